@@ -1,0 +1,163 @@
+"""The standing of the options of a list decision.
+
+`never` removes; if any `must` speaks, only what all of them name stays. The rest are compared
+concern after concern at the level of should and avoid, and only where all is equal by `may`.
+Presence counts, not number: ten rules that say the same weigh as one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from advisor.choices.model import Conflict, ListChoice, OptionStanding, Spoken, Standing, Struck
+from advisor.knowledge.rules import Rule
+from advisor.knowledge.vocabulary import CONCERNS
+
+_HIDDEN_CONCERNS = ("safety", "specification", "corrosion")
+
+
+def choose_listed(
+    decision: str,
+    offered: Sequence[str],
+    spoken: Sequence[Spoken],
+    struck: Sequence[Struck] = (),
+    eligible: Collection[str] | None = None,
+    usual: str | None = None,
+) -> ListChoice:
+    """Every offered option with its standing, best first.
+
+    `offered` is what the cell and the tables leave, in table order. An option is eligible if it is
+    in `eligible`, or, where that is None, if some rule speaks for it or it is the `usual` one.
+    Ties go to the usual option, then to table order.
+    """
+    removed = _removed(offered, spoken)
+    hidden = tuple(item for item in spoken if _is_hidden(item, offered))
+    conflict = _conflict(decision, offered, removed, spoken)
+    if conflict:
+        left: list[str] = []
+    else:
+        left = [option for option in offered if option not in removed]
+    named = {option for item in spoken if item.advice.strength in ("must", "should", "may")
+             for option in item.advice.options}
+    wanted = set(eligible) if eligible is not None else named | ({usual} if usual else set())
+    vectors = {option: _values(option, spoken, left, "should", "avoid") for option in left}
+    mays = {option: _values(option, spoken, left, "may", None) for option in left}
+    ranked = sorted(
+        (option for option in left if option in wanted),
+        key=lambda option: (
+            [-value for value in vectors[option]], [-value for value in mays[option]],
+            option != usual, offered.index(option),
+        ),
+    )
+    rows = [
+        _row(option, "winner" if option == ranked[0] else "equal"
+             if (vectors[option], mays[option]) == (vectors[ranked[0]], mays[ranked[0]]) else "lost",
+             vectors[option], mays[option], spoken, None if option == ranked[0] else
+             _lost_on(vectors[ranked[0]], mays[ranked[0]], vectors[option], mays[option]))
+        for option in ranked
+    ]
+    zero = (0,) * len(CONCERNS)
+    rows += [
+        _row(option, "not spoken for", vectors[option], mays[option], spoken, "silence")
+        for option in left if option not in wanted
+    ]
+    rows += [
+        _row(option, "removed", zero, zero, spoken, removed.get(option, "must"))
+        for option in offered if option not in left
+    ]
+    winner = ranked[0] if ranked else None
+    return ListChoice(decision, tuple(rows), winner, tuple(struck), hidden, conflict)
+
+
+def _removed(offered: Sequence[str], spoken: Sequence[Spoken]) -> dict[str, str]:
+    """Options that may not be taken, and whether a `never` or somebody else's `must` forbids them."""
+    removed = {}
+    for item in spoken:
+        if item.advice.strength == "never":
+            removed.update({option: "never" for option in item.advice.options})
+        if item.advice.strength == "must":
+            removed.update({o: "must" for o in offered if o not in item.advice.options and o not in removed})
+    return removed
+
+
+def _is_hidden(item: Spoken, offered: Sequence[str]) -> bool:
+    """Advice for something that is not to be had here, of a concern the technician must hear of."""
+    positive = item.advice.strength in ("must", "should")
+    return positive and item.rule.concern in _HIDDEN_CONCERNS and not set(item.advice.options) & set(offered)
+
+
+def _conflict(
+    decision: str, offered: Sequence[str], removed: Collection[str], spoken: Sequence[Spoken]
+) -> Conflict | None:
+    if not offered or any(option not in removed for option in offered):
+        return None
+    binding = [item for item in spoken if item.advice.strength in ("must", "never")]
+    wanted: set[str] | None = None
+    for item in binding:
+        if item.advice.strength == "must":
+            wanted = set(item.advice.options) if wanted is None else wanted & set(item.advice.options)
+    if wanted is not None:
+        for item in binding:
+            if item.advice.strength == "never":
+                wanted -= set(item.advice.options)
+    rules = tuple(dict.fromkeys(item.rule for item in binding))
+    if wanted:
+        what = f"{' or '.join(sorted(wanted))} is required for {decision}, and it is not to be had here"
+        return Conflict(decision, rules, what, hidden=True)
+    return Conflict(decision, rules, f"the rules leave no option for {decision}", hidden=False)
+
+
+def _values(
+    option: str, spoken: Sequence[Spoken], left: Collection[str], positive: str, negative: str | None
+) -> tuple[int, ...]:
+    """+1, 0 or -1 in each concern."""
+    return tuple(_value(option, concern, spoken, left, positive, negative) for concern in CONCERNS)
+
+
+def _value(
+    option: str, concern: str, spoken: Sequence[Spoken], left: Collection[str], positive: str, negative: str | None
+) -> int:
+    here = [item.advice for item in spoken if item.rule.concern == concern]
+    avoided = {o for advice in here if advice.strength == negative for o in advice.options}
+    wanted = [set(advice.options) & set(left) for advice in here if advice.strength == positive]
+    wanted = [options for options in wanted if options]
+    anybody = set().union(*wanted)
+    everybody = set.intersection(*wanted) if wanted else set()
+    if option in avoided:
+        return 0 if option in anybody else -1
+    return int(option in (everybody if everybody - avoided else anybody))
+
+
+def _lost_on(
+    best: tuple[int, ...], best_may: tuple[int, ...], values: tuple[int, ...], mays: tuple[int, ...]
+) -> str:
+    for concern, high, low in zip(CONCERNS, best, values, strict=True):
+        if high != low:
+            return concern
+    for concern, high, low in zip(CONCERNS, best_may, mays, strict=True):
+        if high != low:
+            return concern
+    return "tie"
+
+
+def _row(
+    option: str, standing: Standing, values: tuple[int, ...], mays: tuple[int, ...],
+    spoken: Sequence[Spoken], lost_on: str | None,
+) -> OptionStanding:
+    speaks_for: dict[str, Rule] = {}
+    speaks_against: dict[str, Rule] = {}
+    for item in spoken:
+        positive = item.advice.strength in ("must", "should", "may")
+        if option in item.advice.options:
+            (speaks_for if positive else speaks_against)[item.rule.id] = item.rule
+        elif item.advice.strength == "must":
+            speaks_against[item.rule.id] = item.rule
+    contested = tuple(
+        concern for concern in CONCERNS
+        if any(rule.concern == concern for rule in speaks_for.values())
+        and any(rule.concern == concern for rule in speaks_against.values())
+    )
+    return OptionStanding(
+        option, standing, values, mays, tuple(speaks_for.values()), tuple(speaks_against.values()),
+        contested, lost_on,
+    )

@@ -1,0 +1,60 @@
+"""Picks the coefficients that hold for an alloy, a media and a grade: the narrowest scope wins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
+from advisor.process.bands import draws
+from advisor.process.real import Real
+
+Values = Mapping[str, Real]
+
+
+def scope_of(alloy: Alloy, media: Media, grain: str | None, grade: Grade | None) -> dict[str, str]:
+    """What a coefficient's scope may name, for one set-up."""
+    scope = {"alloy": alloy.key, "family": alloy.family, "group": alloy.group, "media": media.key}
+    if grain:
+        scope["grain"] = grain
+    if grade:
+        scope["grade"] = grade.key
+        scope["scale"] = grade.scale
+    return scope
+
+
+def pick(coefficients: Iterable[Coefficient], scope: Mapping[str, str]) -> dict[str, Coefficient]:
+    """One coefficient for each symbol: of those whose scope fits, the one that names most.
+
+    >>> from advisor.knowledge.reference import Band
+    >>> wide, narrow = (
+    ...     Coefficient(key=key, name=key, source=("own-estimate",), symbol="c", unit="1", scope=scope,
+    ...                 band=Band(low=1, expected=2, high=3))
+    ...     for key, scope in (("wide", {}), ("narrow", {"family": "brass"}))
+    ... )
+    >>> pick([narrow, wide], {"family": "brass"})["c"].key, pick([narrow, wide], {"family": "iron"})["c"].key
+    ('narrow', 'wide')
+    """
+    found: dict[str, Coefficient] = {}
+    for row in coefficients:
+        if all(scope.get(name) == value for name, value in row.scope.items()):
+            standing = found.get(row.symbol)
+            if standing is None or len(row.scope) > len(standing.scope):
+                found[row.symbol] = row
+    return found
+
+
+def expected(picked: Mapping[str, Coefficient]) -> dict[str, Real]:
+    """The middle of each band."""
+    return {symbol: row.band.expected for symbol, row in picked.items()}
+
+
+def drawn(picked: Mapping[str, Coefficient], seed: str, count: int) -> dict[str, Real]:
+    """Draws from each band, one seeded stream for each coefficient, so that steps share theirs.
+
+    The exponent of the roughness floor keeps its expected value: its factor was fitted at that
+    exponent, and the spread of the factor stands for both.
+    """
+    return {
+        symbol: row.band.expected if symbol == "roughness_n" else draws(row.key, row.band, seed, count)
+        for symbol, row in picked.items()
+    }

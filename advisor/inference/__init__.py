@@ -1,0 +1,1 @@
+"""Rules meet facts: which rules fire in a situation, and on what."""

@@ -1,0 +1,82 @@
+"""Tests as numbered properties: a rule becomes a plain conjunction, a situation a bit mask."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from advisor.inference.tests import Situation, answer
+from advisor.knowledge.rules import Condition, Rule
+from advisor.knowledge.vocabulary import Value, Vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Conjunction:
+    """A rule as the matchers see it: its number and the mask of the properties it needs."""
+
+    number: int
+    needs: int
+
+
+@dataclass(frozen=True, slots=True)
+class PropertyTable:
+    """The distinct tests of some rules, one bit each, and the rules as conjunctions of bits.
+
+    The negated `unless` of a rule is one composite property: it holds unless all its conditions
+    are answered "yes", so an unknown never silences a rule.
+    """
+
+    vocabulary: Vocabulary
+    conditions: tuple[Condition, ...]
+    silencers: tuple[tuple[int, int], ...]  # (mask of the unless conditions, bit of its negation)
+    conjunctions: tuple[Conjunction, ...]
+    by_attribute: tuple[tuple[str, tuple[tuple[int, Condition], ...]], ...]
+    _seen: dict[tuple[str, Value | None], int] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, rules: Sequence[Rule], vocabulary: Vocabulary) -> PropertyTable:
+        """Number the distinct tests of the rules in order of first use."""
+        bits: dict[Condition, int] = {}
+        for rule in rules:
+            for condition in (*rule.when, *rule.unless):
+                bits.setdefault(condition, 1 << len(bits))
+        silencers: dict[int, int] = {}
+        conjunctions = []
+        for number, rule in enumerate(rules):
+            needs = 0
+            for condition in rule.when:
+                needs |= bits[condition]
+            if rule.unless:
+                mask = 0
+                for condition in rule.unless:
+                    mask |= bits[condition]
+                silencers.setdefault(mask, 1 << (len(bits) + len(silencers)))
+                needs |= silencers[mask]
+            conjunctions.append(Conjunction(number, needs))
+        grouped: dict[str, list[tuple[int, Condition]]] = {}
+        for condition, bit in bits.items():
+            grouped.setdefault(condition.attribute, []).append((bit, condition))
+        return cls(
+            vocabulary, tuple(bits), tuple(silencers.items()), tuple(conjunctions),
+            tuple((attribute, tuple(tests)) for attribute, tests in grouped.items()),
+        )
+
+    def held(self, situation: Situation) -> int:
+        """The situation's signature: two situations with one signature no rule here can tell apart."""
+        mask = 0
+        seen = self._seen
+        for attribute, tests in self.by_attribute:
+            value = situation.get(attribute)
+            key = (attribute, value)
+            part = seen.get(key)
+            if part is None:
+                part = 0
+                for bit, condition in tests:
+                    if answer(condition, value, self.vocabulary) == "yes":
+                        part |= bit
+                seen[key] = part
+            mask |= part
+        for unless, bit in self.silencers:
+            if mask & unless != unless:
+                mask |= bit
+        return mask

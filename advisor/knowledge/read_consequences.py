@@ -1,0 +1,170 @@
+"""Reads what a rule says: advice on a decision, a conclusion, or a sentence for the sheet."""
+
+from __future__ import annotations
+
+from advisor.knowledge.fields import Faults, check_value, fields
+from advisor.knowledge.rules import Advice, Conclusion, Consequence, Note, NoteKind, Span
+from advisor.knowledge.strict_yaml import Node
+from advisor.knowledge.vocabulary import STRENGTHS, Decision, Strength, Vocabulary
+
+_NOTES: tuple[NoteKind, ...] = ("caution", "check", "remedy", "outside")
+_ENDS = ("at least", "at most", "above", "below")
+_AIMS = {"number": ("low", "middle", "high"), "grade": ("fine", "coarse")}
+_CHANGES = ("lower", "higher", "finer", "coarser", "softer", "harder")
+
+
+def read_consequence(node: Node, vocabulary: Vocabulary, faults: Faults) -> Consequence | None:
+    """One entry of `then`."""
+    item = fields(node)
+    words = [*STRENGTHS, "conclude", *_NOTES]
+    said = [word for word in item if word in words]
+    if len(said) != 1 or set(item) - {said[0], "change"}:
+        given = ", ".join(item) or None
+        faults.add(node, "a consequence says one thing", words, given=given)
+        return None
+    word = said[0]
+    if word == "conclude":
+        return _conclusion(item[word], vocabulary, faults)
+    for kind in _NOTES:
+        if word == kind:
+            change = _change(item["change"], vocabulary, faults) if "change" in item else {}
+            return Note(kind=kind, text=faults.text(item[word], kind), change=change)
+    strength = next(strength for strength in STRENGTHS if strength == word)
+    return _advice(strength, item[word], vocabulary, faults)
+
+
+def _conclusion(node: Node, vocabulary: Vocabulary, faults: Faults) -> Conclusion | None:
+    entries = list(fields(node).items())
+    if len(entries) != 1:
+        faults.add(node, "a conclusion sets one attribute")
+        return None
+    key, item = entries[0]
+    concludable = {name: a for name, a in vocabulary.attributes.items() if a.set_by == "rule"}
+    if key not in concludable:
+        faults.at(node.key_place(key, faults.file), "not an attribute that rules conclude", concludable, key)
+        return None
+    value = check_value(concludable[key], item, vocabulary, faults)
+    return None if value is None else Conclusion(attribute=key, value=value)
+
+
+def _change(node: Node, vocabulary: Vocabulary, faults: Faults) -> dict[str, str]:
+    changes = {}
+    for key, item in fields(node).items():
+        decision = vocabulary.decisions.get(key)
+        if decision is None:
+            faults.at(node.key_place(key, faults.file), "unknown decision", vocabulary.decisions, key)
+            continue
+        changes[key] = faults.choice(item, f"change of {key}", (*_CHANGES, *decision.options, *_grades(decision, vocabulary)))
+    return changes
+
+
+def _grades(decision: Decision, vocabulary: Vocabulary) -> tuple[str, ...]:
+    return tuple(vocabulary.grades) if decision.kind == "grade" else ()
+
+
+def _advice(strength: Strength, node: Node, vocabulary: Vocabulary, faults: Faults) -> Advice | None:
+    entries = list(fields(node).items())
+    if len(entries) != 1:
+        faults.add(node, "advice speaks on one decision")
+        return None
+    key, item = entries[0]
+    decision = vocabulary.decisions.get(key)
+    if decision is None:
+        faults.at(node.key_place(key, faults.file), "unknown decision", vocabulary.decisions, key)
+        return None
+    if decision.kind in ("list", "ordered") and not isinstance(item.value, dict):
+        return _options(strength, decision, item, faults)
+    if decision.kind == "grade" and not isinstance(item.value, dict):
+        return _listed_grades(strength, decision, item, vocabulary, faults)
+    return _stretch(strength, decision, item, vocabulary, faults)
+
+
+def _options(strength: Strength, decision: Decision, node: Node, faults: Faults) -> Advice | None:
+    items = node.value if isinstance(node.value, list) else [node]
+    options = tuple(faults.choice(item, f"option of {decision.key}", decision.options) for item in items)
+    if "" in options:
+        return None
+    if decision.kind == "ordered":
+        places = sorted(decision.options.index(option) for option in options)
+        if places != list(range(places[0], places[-1] + 1)):
+            faults.add(node, f"the classes of {decision.key} must lie side by side")
+    return Advice(strength=strength, decision=decision.key, options=options)
+
+
+def _listed_grades(
+    strength: Strength, decision: Decision, node: Node, vocabulary: Vocabulary, faults: Faults
+) -> Advice | None:
+    items = node.value if isinstance(node.value, list) else [node]
+    keys = [faults.choice(item, "grade", vocabulary.grades) for item in items]
+    if "" in keys:
+        return None
+    scales = {vocabulary.rank[key][0] for key in keys}
+    if len(scales) != 1:
+        faults.add(node, "advice on a grade keeps to one scale")
+        return None
+    places = sorted(vocabulary.rank[key][1] for key in keys)
+    span = Span(low=places[0], high=places[-1])
+    return Advice(strength=strength, decision=decision.key, span=span, scale=scales.pop())
+
+
+def _stretch(
+    strength: Strength, decision: Decision, node: Node, vocabulary: Vocabulary, faults: Faults
+) -> Advice | None:
+    aims = _AIMS.get(decision.kind, ())
+    item = faults.mapping(node, f"advice on {decision.key}", (), (*_ENDS, *(("aim",) if aims else ())))
+    aim = faults.choice(item.pop("aim"), "aim", aims) if "aim" in item else None
+    scales: set[str] = set()
+    ends: dict[str, float] = {}
+    for word, end in item.items():
+        place = _end(decision, end, vocabulary, scales, faults)
+        if place is not None:
+            ends[word] = place
+    if len(scales) > 1:
+        faults.add(node, "advice on a grade keeps to one scale")
+    if not ends and not aim:
+        faults.add(node, f"advice on {decision.key} says nothing")
+        return None
+    span = Span(
+        low=ends.get("at least", ends.get("above")), high=ends.get("at most", ends.get("below")),
+        low_open="above" in ends, high_open="below" in ends,
+    ) if ends else None
+    if span and span.low is not None and span.high is not None:
+        if span.low > span.high:
+            faults.add(node, "the lower end lies above the upper end")
+        if strength == "never":
+            faults.add(node, "'never' bounds a quantity on one side only")
+    options: tuple[str, ...] = ()
+    if decision.kind == "ordered" and span:
+        options = tuple(
+            option for place, option in enumerate(decision.options) if _inside(place, span)
+        )
+        span = None
+    return Advice(
+        strength=strength, decision=decision.key, span=span, options=options,
+        scale=scales.pop() if scales else None, aim=aim or None,
+    )
+
+
+def _inside(place: float, span: Span) -> bool:
+    above = span.low is None or place > span.low or (place == span.low and not span.low_open)
+    below = span.high is None or place < span.high or (place == span.high and not span.high_open)
+    return above and below
+
+
+def _end(
+    decision: Decision, node: Node, vocabulary: Vocabulary, scales: set[str], faults: Faults
+) -> float | None:
+    if decision.kind == "grade":
+        key = faults.choice(node, "grade", vocabulary.grades)
+        if not key:
+            return None
+        scale, place = vocabulary.rank[key]
+        scales.add(scale)
+        return place
+    if decision.kind == "ordered":
+        option = faults.choice(node, f"option of {decision.key}", decision.options)
+        return decision.options.index(option) if option else None
+    number = faults.number(node, decision.key)
+    if number is not None and not (decision.low or 0) <= number <= (decision.high or float("inf")):
+        faults.add(node, f"{decision.key} lies outside {decision.low:g} to {decision.high:g} {decision.unit}")
+    return number

@@ -1,0 +1,90 @@
+"""Reads vocabulary.yaml: the declared attributes and decisions, with options drawn from the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from advisor.knowledge.fields import Faults, fields
+from advisor.knowledge.reference import Grade
+from advisor.knowledge.strict_yaml import Node
+from advisor.knowledge.vocabulary import Attribute, Decision, Presumption, Vocabulary
+
+_ATTRIBUTE_KINDS = ("choice", "number", "flag", "grade")
+_DECISION_KINDS = ("list", "ordered", "grade", "number")
+_SETTERS = ("job", "table", "plan", "formula", "rule")
+_TAKEN_FOR = ("job", "feature", "media", "grain", "grade", "step")
+
+TableKeys = Mapping[str, tuple[str, ...]]
+
+
+def read_vocabulary(node: Node, tables: TableKeys, grades: Mapping[str, Grade], faults: Faults) -> Vocabulary:
+    """The vocabulary, `values from` filled with the keys of the table it names."""
+    top = faults.mapping(node, "the vocabulary", ["attributes", "decisions"])
+    attributes = {}
+    for key, item in fields(top.get("attributes", node)).items():
+        attributes[key] = _attribute(key, item, tables, faults)
+    decisions = {}
+    for order, (key, item) in enumerate(fields(top.get("decisions", node)).items()):
+        decisions[key] = _decision(key, order, item, tables, faults)
+    return Vocabulary(
+        attributes={key: item for key, item in attributes.items() if item},
+        decisions={key: item for key, item in decisions.items() if item},
+        grades=dict(grades),
+    )
+
+
+def _attribute(key: str, node: Node, tables: TableKeys, faults: Faults) -> Attribute | None:
+    optional = ("values", "values from", "unit", "range", "needs", "if unknown")
+    item = faults.mapping(node, f"attribute {key}", ["title", "kind", "set by", "means"], optional)
+    kind = faults.choice(item.get("kind"), "kind of attribute", _ATTRIBUTE_KINDS)
+    set_by = faults.choice(item.get("set by"), "setter", _SETTERS)
+    if not kind or not set_by:
+        return None
+    low, high = _range(item.get("range"), faults)
+    if kind == "choice" and not ({"values", "values from"} & set(item)):
+        faults.add(node, f"attribute {key} is a choice without values")
+    presumed = faults.mapping(item["if unknown"], "if unknown", ["assume", "say"]) if "if unknown" in item else {}
+    return Attribute.model_validate({
+        "key": key, "title": faults.text(item.get("title"), "title"),
+        "means": faults.text(item.get("means"), "means"), "kind": kind, "set_by": set_by,
+        "values": _options(item, "values", "values from", tables, faults),
+        "unit": faults.text(item.get("unit"), "unit") or None, "low": low, "high": high,
+        "needs": faults.texts(item.get("needs"), "needs"),
+        "if_unknown": Presumption(
+            assume=faults.value(presumed["assume"], "assumed value") or False, say=faults.text(presumed["say"], "say")
+        ) if {"assume", "say"} <= set(presumed) else None,
+    })
+
+
+def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Faults) -> Decision | None:
+    optional = ("options", "options from", "unit", "range")
+    item = faults.mapping(node, f"decision {key}", ["title", "kind", "taken for", "means"], optional)
+    kind = faults.choice(item.get("kind"), "kind of decision", _DECISION_KINDS)
+    taken_for = faults.choice(item.get("taken for"), "level", _TAKEN_FOR)
+    if not kind or not taken_for:
+        return None
+    low, high = _range(item.get("range"), faults)
+    return Decision.model_validate({
+        "key": key, "title": faults.text(item.get("title"), "title"),
+        "means": faults.text(item.get("means"), "means"), "kind": kind,
+        "options": _options(item, "options", "options from", tables, faults),
+        "unit": faults.text(item.get("unit"), "unit") or None, "low": low, "high": high,
+        "taken_for": taken_for, "order": order,
+    })
+
+
+def _options(item: Mapping[str, Node], own: str, drawn: str, tables: TableKeys, faults: Faults) -> tuple[str, ...]:
+    if drawn in item:
+        table = faults.choice(item[drawn], "table", tables)
+        return tables.get(table, ())
+    return faults.texts(item.get(own), own)
+
+
+def _range(node: Node | None, faults: Faults) -> tuple[float | None, float | None]:
+    if node is None:
+        return None, None
+    ends = [faults.number(item, "range") for item in faults.items(node, "range")]
+    if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[0] > ends[1]:
+        faults.add(node, "a range is [low, high]")
+        return None, None
+    return ends[0], ends[1]

@@ -1,0 +1,1 @@
+"""Views of one finished sheet; nothing here decides anything."""

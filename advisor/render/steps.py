@@ -1,0 +1,229 @@
+"""The tables a machine is set from, and the notes beside them, for the steps of one feature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.render import words
+from advisor.render.quantities import (
+    at_most,
+    both,
+    both_figures,
+    both_units,
+    both_window,
+    degrees,
+    in_both_units,
+    thou,
+)
+from advisor.sheet.model import Band, Feature, Sheet, Step, Wheel, Window
+from advisor.units import System, figure
+
+_TOP = {"none": "no top coat"}
+
+
+@dataclass(frozen=True)
+class Speech:
+    """How one sheet speaks to its reader: its names, its scales, and the reader's units."""
+
+    sheet: Sheet
+    system: System
+
+    def name(self, key: str | None) -> str:
+        """The plain name of a key."""
+        return words.name(key, self.sheet.names)
+
+    def grade(self, key: str | None, scale: str | None = None) -> str:
+        """A grade with its scale, and the ANSI grade beside it for a reader of US units."""
+        return words.grade(key, self.sheet.ansi, self.system == "us", scale)
+
+    def prose(self, text: str) -> str:
+        """A sentence with quantities in both systems and, with US units, ANSI grades beside P grades."""
+        told = in_both_units(text, self.system)
+        return words.with_ansi(told, self.sheet.ansi) if self.system == "us" else told
+
+    def both(self, value: float, unit: str) -> str:
+        """A value with its unit, in both systems."""
+        return both(value, unit, self.system)
+
+    def at_most(self, value: float, unit: str) -> str:
+        """A limit with its unit, in both systems, rounded down."""
+        return at_most(value, unit, self.system)
+
+    def media(self, step: Step) -> str:
+        """What a step runs, short enough for a chain: grade and media."""
+        return f"{self.grade(step.grade, step.grade_scale)} {self.name(step.media)}".removeprefix("- ")
+
+
+def set_up(feature: Feature, speech: Speech) -> words.Ready:
+    """What is mounted for each step."""
+    rows = [
+        [
+            f"{step.number} {step.stage}",
+            speech.name(step.media),
+            speech.name(step.grain),
+            speech.grade(step.grade, step.grade_scale),
+            speech.name(step.backing),
+            speech.name(step.lubricant),
+        ]
+        for step in feature.steps
+    ]
+    return words.table(["Step", "Media", "Grain", "Grade", "Backing", "Lubricant"], rows)
+
+
+def wheels(feature: Feature, speech: Speech) -> words.Ready | None:
+    """The wheel of each step, or None where no step has one."""
+    if not any(step.wheel or step.station for step in feature.steps):
+        return None
+
+    def size(value: float | None) -> str:
+        return "-" if value is None else both(value, "mm", speech.system)
+
+    rows = []
+    for step in feature.steps:
+        wheel = step.wheel or Wheel()
+        hardness = "-" if wheel.hardness_shore_a is None else f"{figure(wheel.hardness_shore_a)} Shore A"
+        rows.append(
+            [
+                f"{step.number} {step.stage}",
+                step.station or "-",
+                size(wheel.diameter_mm),
+                size(wheel.width_mm),
+                speech.name(wheel.cover),
+                hardness,
+                speech.name(wheel.face),
+                size(wheel.edge_radius_mm),
+            ]
+        )
+    head = ["Step", "Station", "Wheel dia.", "Width", "Cover", "Hardness", "Face", "Edge radius"]
+    return words.table(head, rows)
+
+
+def run(feature: Feature, speech: Speech) -> words.Ready:
+    """What is dialled in: a row to set and, below it, the window to stay in."""
+    system = speech.system
+
+    def cell(value: float | Window | None, unit: str) -> str:
+        if value is None:
+            return "-"
+        return both_figures(value if isinstance(value, tuple) else (value, value), unit, system)
+
+    rows = []
+    for step in feature.steps:
+        window = step.windows
+        rows.append(
+            [
+                f"{step.number} {step.stage}",
+                "-" if step.rpm is None else str(step.rpm),
+                cell(step.surface_speed_m_s, "m/s"),
+                cell(step.force_n, "N"),
+                cell(step.feed_mm_s, "mm/s"),
+                "-" if step.passes is None else str(step.passes),
+            ]
+        )
+        within = [
+            "-" if window.rpm is None else f"{window.rpm[0]} to {window.rpm[1]}",
+            cell(window.surface_speed_m_s, "m/s"),
+            cell(window.force_n, "N"),
+            cell(window.feed_mm_s, "mm/s"),
+        ]
+        if any(each != "-" for each in within):
+            rows.append(["window", *within, ""])
+    speed, force, feed = (both_units(unit, system) for unit in ("m/s", "N", "mm/s"))
+    return words.table(["Step", "rpm", f"Speed {speed}", f"Force {force}", f"Feed {feed}", "Passes"], rows)
+
+
+def expect(feature: Feature, speech: Speech) -> words.Ready | None:
+    """What each step should give: the likely figure and, below it, the band nine in ten fall in."""
+    system = speech.system
+    micro, depth = both_units("um", system), "thou (um)" if system == "us" else "um (thou)"
+    head = ["Step", f"Removed {depth}", f"Left of the defect {depth}", f"Ra across the lay {micro}", "Time s"]
+    rows = []
+    for step in feature.steps:
+        deep = [step.removal_um, step.remaining_um]
+        for label, likely in ((f"{step.number} {step.stage}", True), ("9 in 10", False)):
+            rows.append(
+                [
+                    label,
+                    *("-" if band is None else thou(_stretch(band, likely), system) for band in deep),
+                    "-" if step.ra_um is None else both_figures(_stretch(step.ra_um, likely), "um", system),
+                    "-" if step.time_s is None else both_figures(_stretch(step.time_s, likely), "s", system),
+                ]
+            )
+    return words.table(head, rows) if any(cell != "-" for row in rows for cell in row[1:]) else None
+
+
+def _stretch(band: Band, likely: bool) -> Window:
+    return (band.expected, band.expected) if likely else (band.low, band.high)
+
+
+def direction(step: Step, speech: Speech) -> str | None:
+    """Which way to go and how far to step over; None where neither is said."""
+    said = [speech.prose(step.direction)] if step.direction else []
+    said += [f"step over {speech.both(step.step_over_mm, 'mm')}"] if step.step_over_mm is not None else []
+    return "; ".join(said) or None
+
+
+def construction(step: Step, speech: Speech) -> str | None:
+    """How the abrasive is made, in a few words; None where nothing is said."""
+    said = [speech.name(step.build)] if step.build else []
+    said += [f"{speech.name(step.coat)} coat"] if step.coat else []
+    said += [_TOP.get(step.top_coat, f"{speech.name(step.top_coat)} top coat")] if step.top_coat else []
+    return ", ".join(said) or None
+
+
+def load(step: Step, speech: Speech) -> str | None:
+    """Power, contact and heat of a step in one line; None where nothing is known."""
+    said = []
+    if step.power_w is not None:
+        said.append(f"draws about {both(step.power_w / 1000, 'kW', speech.system)}")
+    if step.contact is not None:
+        width = both(2 * step.contact.half_width_mm, "mm", speech.system)
+        said.append(f"contact {width} long at {both(step.contact.mean_pressure_kpa, 'kPa', speech.system)}")
+    if step.heat is not None:
+        warm = f"the skin warms by about {degrees(step.heat.rise_k, speech.system)}"
+        if step.heat.limit_k is not None:
+            warm += f" of {degrees(step.heat.limit_k, speech.system)} allowed"
+        said.append(warm)
+    return "; ".join(said) or None
+
+
+def wear(step: Step, speech: Speech) -> words.Ready | None:
+    """The schedule for a wheel that wears, or None."""
+    if step.wear is None or not step.wear.schedule:
+        return None
+    rows = [
+        [
+            both(point.diameter_mm, "mm", speech.system),
+            str(point.rpm),
+            "-" if point.force_n is None else both(point.force_n, "N", speech.system),
+            "-" if point.index_mm is None else both(point.index_mm, "mm", speech.system),
+        ]
+        for point in step.wear.schedule
+    ]
+    return words.table(["Wheel dia.", "rpm", "Force", "Move in by"], rows)
+
+
+def about(feature: Feature, speech: Speech) -> str:
+    """The feature, its start and its target in one line."""
+    system = speech.system
+    said = [speech.name(feature.shape)]
+    said += [f"radius {both(feature.radius_mm, 'mm', system)}"] if feature.radius_mm is not None else []
+    said += [f"{both(feature.width_mm, 'mm', system)} wide"] if feature.width_mm is not None else []
+    said += [both(feature.area_cm2, "cm2", system)] if feature.area_cm2 is not None else []
+    text = f"{', '.join(said)}."
+    if feature.start is not None:
+        start = [words.join([speech.name(key) for key in feature.start.defects]) or "not named"]
+        if feature.start.depth_mm is not None:
+            start.append(f"{both_window(feature.start.depth_mm, 'mm', system)} deep")
+        if feature.start.ra_um is not None:
+            start.append(f"Ra {both(feature.start.ra_um, 'um', system)}")
+        text += f" Starts with: {', '.join(start)}."
+    target = feature.target
+    if target is not None:
+        end = [speech.name(target.finish or target.texture)]
+        end += [f"asked for as {target.designation}"] if target.designation else []
+        end += [f"{speech.name(target.lay)} lay"] if target.lay else []
+        end += [f"Ra {both_window(target.ra_um, 'um', system)}"] if target.ra_um else []
+        end += ["to match a signed sample"] if target.sample else []
+        text += f" To become: {', '.join(end)}."
+    return text[:1].upper() + text[1:]

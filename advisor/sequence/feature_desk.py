@@ -1,0 +1,125 @@
+"""Everything that stays the same while one feature is planned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.choices.decide import Decider, Room
+from advisor.figures.coefficients import Values, expected, pick, scope_of
+from advisor.figures.setup import Face, Setup
+from advisor.job.model import Feature, Job
+from advisor.knowledge.base import Knowledge
+from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
+from advisor.knowledge.vocabulary import Value
+from advisor.process.speed import surface_speed
+from advisor.sequence.offers import Tool
+from advisor.situations import Facts
+
+#: Where the job gives no area, a face of a hand's size. Own estimate; the sheet lists it as assumed.
+ASSUMED_AREA_CM2 = 100.0
+#: Width of the contact along an edge.
+EDGE_WIDTH_MM = 6.0
+
+
+@dataclass(slots=True)
+class FeatureDesk:
+    """The feature, the tools that can reach it, and the numbers looked up for it."""
+
+    job: Job
+    feature: Feature
+    handling: str
+    knowledge: Knowledge
+    decider: Decider
+    tools: Mapping[str, Tool]
+    facts: Facts
+    _picked: dict[tuple[str, str | None, str | None], dict[str, Coefficient]] = field(default_factory=dict)
+    _expected: dict[tuple[str, str | None, str | None], Values] = field(default_factory=dict)
+
+    @property
+    def alloy(self) -> Alloy:
+        """The alloy's row."""
+        return self.knowledge.tables.alloys[self.job.alloy]
+
+    @property
+    def area_cm2(self) -> float:
+        """The area, assumed where the job does not give it."""
+        return self.feature.area_cm2 or ASSUMED_AREA_CM2
+
+    def picked(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
+        """The coefficients that hold for a set-up."""
+        key = (media.key, grain, grade.key if grade else None)
+        if key not in self._picked:
+            scope = scope_of(self.alloy, media, grain, grade)
+            self._picked[key] = pick(self.knowledge.tables.coefficients.values(), scope)
+        return self._picked[key]
+
+    def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
+        """Their expected values."""
+        key = (media.key, grain, grade.key if grade else None)
+        if key not in self._expected:
+            self._expected[key] = expected(self.picked(media, grain, grade))
+        return self._expected[key]
+
+    def tool_facts(self, tool: Tool) -> dict[str, Value | None]:
+        """Attributes that follow from the media and its station by formula."""
+        radius = self.feature.radius_mm if self.feature.shape == "concave" else None
+        top = float(surface_speed(tool.diameter_mm / 1e3, tool.station.speed_rpm[1]))
+        return {
+            "station.power_kw": tool.station.power_kw,
+            "wheel.diameter_mm": tool.diameter_mm,
+            "reach.ratio": tool.diameter_mm / 2 / radius if radius else None,
+            "speed.top_m_s": top,
+        }
+
+    def options(self, tool: Tool, decision: str, listed: Sequence[str]) -> tuple[str, ...]:
+        """The options of a list decision that the station and the cell leave, usual first."""
+        own = {"wheel_cover": tool.station.wheel_cover, "wheel_face": tool.station.wheel_face}.get(decision, ())
+        left = tuple(option for option in listed if option in own) if own else tuple(listed)
+        if decision == "lubricant" and not self.job.cell.wet:
+            left = tuple(option for option in left if option not in ("oil", "emulsion"))
+        return left or tuple(listed[:1])
+
+    def contact_width_mm(self, facts: Facts) -> float:
+        """How much of the wheel's width touches the face."""
+        wheel = _number(facts.get("wheel_width"))
+        if self.feature.shape == "edge":
+            return min(wheel, self.feature.width_mm or EDGE_WIDTH_MM)
+        return min(wheel, self.feature.width_mm or wheel)
+
+    def force_room(self, tool: Tool, facts: Facts, aim: str) -> Room:
+        """Force per width: what the media bears, inside what the compliant tool can hold where they meet."""
+        low, high = tool.media.force_n_mm
+        window = self.job.cell.compliance.force_n if self.job.cell.compliance else None
+        if window is not None:
+            width = self.contact_width_mm(facts)
+            bottom, top = max(low, window[0] / width), min(high, window[1] / width)
+            if bottom <= top:
+                low, high = bottom, top
+        return Room(low, high, None, aim)
+
+    def setup(self, tool: Tool, grain: str | None, grade: Grade | None, facts: Facts) -> Setup:
+        """The decided values as a set-up in SI."""
+        feature = self.feature
+        width = (feature.width_mm or min(self.area_cm2 * 100.0, 1e4) ** 0.5) / 1e3
+        face = Face(
+            feature.shape, feature.radius_mm / 1e3 if feature.radius_mm else None, width, self.area_cm2 / 1e4
+        )
+        hardness = facts.get("wheel_hardness")
+        slow, fast = tool.media.feed_mm_s
+        return Setup(
+            media=tool.media, grade=grade,
+            tough=bool(grain and self.knowledge.tables.grains[grain].tough), alloy=self.alloy, face=face,
+            diameter=tool.diameter_mm / 1e3, cover_thickness=tool.cover_mm / 1e3,
+            contact_width=self.contact_width_mm(facts) / 1e3,
+            hardness=float(hardness) if isinstance(hardness, (int, float)) else None,
+            line_load=_number(facts.get("force")) * 1e3, speed=_number(facts.get("surface_speed")),
+            feed=_number(facts.get("feed")) / 1e3, slowest_feed=slow / 1e3, fastest_feed=fast / 1e3,
+            overlap=_number(facts.get("overlap")) / 100.0,
+        )
+
+
+def _number(value: Value | None) -> float:
+    if isinstance(value, (int, float)):
+        return float(value)
+    raise TypeError(f"a decided number is missing, found {value!r}")

@@ -1,0 +1,228 @@
+"""Searches one feature's graph for the cheapest chain of steps and the chains that come close."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from advisor.choices.model import RangeChoice
+from advisor.figures.effect import whole_valley
+from advisor.knowledge.reference import Defect
+from advisor.sequence.candidates import ALL_COUNT, Candidate, StageField, stage_field
+from advisor.sequence.feature_desk import FeatureDesk
+from advisor.sequence.moves import DefectAtHand, Moves
+from advisor.sequence.search import Label, cheapest_paths
+from advisor.sequence.surface import PlannedStep, Surface
+from advisor.situations import Facts, defect_facts
+
+#: Paths within this share of the cheapest count as equal; rivals are looked for up to the second.
+EQUAL = 1.10
+RIVAL = 1.6
+MOST_STEPS = 8
+MOST_CLEARING = 3
+#: A goal inside this part of the band (by logarithm) leaves room for a wearing belt.
+INNER = 0.70
+#: A thin film beside the main defect may be left to the steps that follow, if they take that much off.
+THIN = 0.05e-3
+
+Path = tuple[PlannedStep, ...]
+PathLabel = Label["PlannedStep | None"]
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """How wide the search looks: how many concerns count, the Ra window in m, and what is banned."""
+
+    concerns: int
+    target: tuple[float, float]
+    banned: frozenset[tuple[str, tuple[str, str | None, str | None]]] = frozenset()
+
+
+class PathFinder:
+    """The graph of one feature, expanded on demand."""
+
+    def __init__(self, desk: FeatureDesk, batch: int) -> None:
+        self.desk = desk
+        self.moves = Moves(desk, batch)
+        self.defects = tuple(self._defects())
+        self.fields: dict[tuple[str, int, int, int], StageField] = {}
+        self._limits = _limits_on_depth(desk)
+
+    # ------------------------------------------------------------------ what there is
+    def _defects(self) -> Iterator[DefectAtHand]:
+        """The defects that must be cleared, the main one first; a sound surface is none."""
+        start = self.desk.feature.start
+        for key in start.defects:
+            row: Defect = self.desk.knowledge.tables.defects[key]
+            depth = start.depth_mm[0] if key == start.defect else row.depth_mm[0]
+            if row.kind != "surface" and depth > 0:
+                yield DefectAtHand(row, depth / 1e3, (row.strip_mm or 0.0) / 1e3)
+
+    def start(self) -> Surface:
+        """The surface as it arrives."""
+        ra = self.desk.feature.start.roughness_um * 1e-6
+        any_tool = next(iter(self.desk.tools.values()))
+        rt = float(whole_valley(ra, self.desk.expected(any_tool.media, None, None)))
+        return Surface(0, self.defects[0].depth if self.defects else 0.0, ra, rt)
+
+    def field(self, stage: str, concerns: int, defect: int = -1, remaining: float = 0.0) -> StageField:
+        """The candidates of a stage; for clearing, in the band that a remaining depth lies in."""
+        band = sum(1 for limit in self._limits if remaining * 1e3 > limit) if stage == "clear" else -1
+        key = (stage, defect, band, concerns)
+        if key not in self.fields:
+            self.fields[key] = stage_field(self.desk, self._situation(stage, defect, remaining), concerns)
+        return self.fields[key]
+
+    def _situation(self, stage: str, defect: int, remaining: float) -> Facts:
+        facts: Facts = {**self.desk.facts, "stage": stage}
+        if stage == "clear":
+            at_hand = self.defects[defect]
+            facts.update(defect_facts(at_hand.row.key, at_hand.depth * 1e3, self.desk.knowledge))
+            facts["remaining_mm"] = remaining * 1e3
+        concluded = self.desk.decider.engine.conclude(facts)
+        return dict(concluded.situation)
+
+    def _floors(self, remaining: float) -> list[float]:
+        """Depths at which a clearing step may stop: the edges of the bands below, and the end."""
+        return [0.0, *(limit / 1e3 for limit in self._limits if 2e-5 < limit / 1e3 < remaining * 0.9)]
+
+    # ------------------------------------------------------------------ the search
+    def search(self, scope: Scope, slack: float = RIVAL) -> tuple[PathLabel, ...]:
+        """Finished paths, cheapest first."""
+        if not self.field("finish", scope.concerns).candidates:
+            return ()
+        first = Label("start", (0.0,) * 7, None)
+        return cheapest_paths([first], lambda label: self._expand(label, scope), lambda label: self._done(label, scope),
+                              slack)
+
+    def _surface(self, label: PathLabel) -> Surface:
+        return label.move.after if label.move else self.start()
+
+    def _done(self, label: PathLabel, scope: Scope) -> bool:
+        if label.move is None or label.move.after.stage != "finish":
+            return False
+        after = label.move.after
+        inside = scope.target[0] * (1 - 1e-9) <= after.ra <= scope.target[1] * (1 + 1e-9)
+        return inside and not self._still_there(after)
+
+    def _still_there(self, surface: Surface) -> bool:
+        """Whether a defect is neither cleared nor taken off by the way."""
+        return any(defect.row.local or defect.depth > surface.stock for defect in self.defects[surface.defect:])
+
+    def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:
+        surface = self._surface(label)
+        steps = int(label.criteria[1])
+        if steps >= MOST_STEPS or surface.stage == "finish":
+            return
+        for planned in self._steps(surface, scope):
+            identity = (planned.candidate.stage, planned.candidate.key)
+            if identity in scope.banned:
+                continue
+            yield self._label(label, planned, steps)
+
+    def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
+        if surface.defect < len(self.defects):
+            yield from self._clearing(surface, scope)
+            if surface.defect == 0 or any(
+                defect.row.local or defect.depth > THIN for defect in self.defects[surface.defect:]
+            ):
+                return
+        if surface.stage in ("start", "clear", "refine"):
+            for candidate in self.field("refine", scope.concerns).candidates:
+                yield from self._refining(candidate, surface, None)
+            for candidate in self.field("prepare", scope.concerns).candidates:
+                yield from self._refining(candidate, surface, None)
+        for candidate in self.field("finish", scope.concerns).candidates:
+            yield from self._refining(candidate, surface, scope.target)
+
+    def _refining(
+        self, candidate: Candidate, surface: Surface, target: tuple[float, float] | None
+    ) -> Iterator[PlannedStep]:
+        if candidate.tool.media.blends:
+            yield from self.moves.blend(candidate, surface, target)
+        else:
+            yield from self.moves.erase(candidate, surface)
+
+    def _clearing(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
+        defect = self.defects[surface.defect]
+        field = self.field("clear", scope.concerns, surface.defect, surface.remaining)
+        for floor in self._floors(surface.remaining):
+            for candidate in field.candidates:
+                if self._goes_on_finer(candidate, surface):
+                    yield from self.moves.clear(candidate, surface, defect, floor)
+        if surface.defect == len(self.defects) - 1 and not defect.row.local:
+            clearing = {candidate.key: candidate for candidate in field.candidates}
+            for candidate in self.field("finish", scope.concerns).candidates:
+                twin = clearing.get(candidate.key)
+                if twin and not candidate.tool.media.blends and windows_meet(twin, candidate):
+                    for planned in self.moves.clear(candidate, surface, defect, 0.0):
+                        if planned.after.left == 0.0:
+                            yield planned
+
+    @staticmethod
+    def _goes_on_finer(candidate: Candidate, surface: Surface) -> bool:
+        """A second clearing step on one defect is finer than the first: coarse work is done once."""
+        if surface.stage != "clear" or surface.grain is None or candidate.grade is None:
+            return True
+        return candidate.grade.um < surface.grain
+
+    def _label(self, parent: PathLabel, planned: PlannedStep, steps: int) -> PathLabel:
+        after, candidate = planned.after, planned.candidate
+        first = parent.criteria[2] or (candidate.grade.um if candidate.grade else 1.0)
+        node = (after.stage, after.defect, round(after.remaining, 7), candidate.stage, candidate.key)
+        stock = after.stock * 1e6 if self.desk.feature.max_stock_mm else 0.0
+        criteria = (
+            parent.criteria[0] + planned.cost, float(steps + 1), first, after.rt * 1e6, after.left * 1e6,
+            after.dish * 1e6, stock,
+        )
+        return Label(node, criteria, planned, parent)
+
+
+def windows_meet(first: Candidate, second: Candidate) -> bool:
+    """Whether force and speed of two stages have values in common, so that one step can serve both."""
+    for decision in ("force", "surface_speed"):
+        one, two = first.choices.get(decision), second.choices.get(decision)
+        if isinstance(one, RangeChoice) and isinstance(two, RangeChoice) and (
+            max(one.low, two.low) > min(one.high, two.high)
+        ):
+            return False
+    return True
+
+
+def steps_of(label: PathLabel) -> Path:
+    """The planned steps of a finished path."""
+    return tuple(step for step in label.moves() if step is not None)
+
+
+def target_window(low_um: float, high_um: float, inner: bool) -> tuple[float, float]:
+    """The Ra window aimed at, in m: the whole band, or its inner part by logarithm.
+
+    A band with no lower limit keeps its open side and only moves away from the upper one.
+
+    >>> [round(value * 1e6, 3) for value in target_window(0.3, 0.5, True)]
+    [0.324, 0.463]
+    >>> target_window(0.0, 0.8, False)
+    (0.0, 8e-07)
+    """
+    if not inner:
+        return low_um * 1e-6, high_um * 1e-6
+    margin = (1.0 - INNER) / 2.0
+    span = math.log(high_um / low_um) if low_um > 0 else math.log(2.0)
+    low = low_um * math.exp(margin * span) if low_um > 0 else 0.0
+    return low * 1e-6, high_um * math.exp(-margin * span) * 1e-6
+
+
+def _limits_on_depth(desk: FeatureDesk) -> tuple[float, ...]:
+    """Every depth (mm) at which some rule changes its mind about what is left of a defect."""
+    limits = {
+        float(condition.operand[0])
+        for rule in desk.knowledge.rules if rule.status != "retired"
+        for condition in (*rule.when, *rule.unless)
+        if condition.attribute == "remaining_mm" and condition.operator not in ("known", "in", "not in")
+    }
+    return tuple(sorted(limits))
+
+
+Fields = Mapping[tuple[str, int, int, int], StageField]
+__all__ = ["ALL_COUNT", "EQUAL", "Path", "PathFinder", "PathLabel", "Scope", "steps_of", "target_window"]

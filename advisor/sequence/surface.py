@@ -1,0 +1,59 @@
+"""The state of a surface between two steps, and a step as it is planned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from advisor.choices.model import RangeChoice
+from advisor.sequence.candidates import Candidate
+
+Kind = Literal["clear", "erase", "blend"]
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """What the next step finds. Lengths in m.
+
+    `defect` counts the defects dealt with, `remaining` is what is left of the next one, `left` the
+    height that the last clearing step handed over. `grain` is the size of the last scratch, None
+    before any step; `grade` and `media` name it for the rules. `stock` is all that came off the
+    face so far, `dish` the deepest hollow beside a local defect.
+    """
+
+    defect: int
+    remaining: float
+    ra: float
+    rt: float
+    left: float = 0.0
+    grain: float | None = None
+    grade: str | None = None
+    media: str | None = None
+    stage: str = "start"
+    stock: float = 0.0
+    dish: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """One step of a path with the numbers the search found for it.
+
+    `feed` in m/s after trimming, `removal` in m over the whole step, `time` in s with the fixed
+    part, `need` the depth (m) that had to come off, `hand_over` what a clearing step leaves.
+    """
+
+    kind: Kind
+    candidate: Candidate
+    before: Surface
+    after: Surface
+    passes: int
+    feed: float
+    need: float
+    removal: float
+    time: float
+    cost: float
+    received: Mapping[str, RangeChoice]
+    defect: str | None = None
+    local: bool = False
+    flags: tuple[str, ...] = ()

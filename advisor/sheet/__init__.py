@@ -1,0 +1,1 @@
+"""The result: what a sheet holds and how it is put together."""

@@ -1,0 +1,326 @@
+"""The process sheet as data: the one result that every view, comparison and replay reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal, Self
+
+from pydantic import Field, JsonValue, model_validator
+
+from advisor.reasons import Reason
+from advisor.sheet.reading import references, renumbered
+from advisor.sheet.step import (
+    Band,
+    Contact,
+    Flag,
+    Heat,
+    Ids,
+    Limit,
+    LostOn,
+    Part,
+    Scale,
+    Stage,
+    Step,
+    StepRival,
+    Value,
+    Wear,
+    WearPoint,
+    Wheel,
+    Window,
+    Windows,
+    unexplained,
+)
+
+__all__ = [
+    "SHEET_VERSION",
+    "Asked",
+    "Assumed",
+    "Band",
+    "Blocked",
+    "Conflict",
+    "Contact",
+    "Dropped",
+    "Feature",
+    "FirstTry",
+    "Flag",
+    "Handling",
+    "Heat",
+    "Ids",
+    "Knowledge",
+    "Limit",
+    "LostOn",
+    "Note",
+    "Operation",
+    "Part",
+    "PathRival",
+    "Program",
+    "Scale",
+    "Sheet",
+    "Source",
+    "Stage",
+    "Start",
+    "Step",
+    "StepRival",
+    "Target",
+    "Totals",
+    "Value",
+    "Wear",
+    "WearPoint",
+    "Wheel",
+    "Window",
+    "Windows",
+    "in_reading_order",
+    "sheet_references",
+    "unexplained",
+]
+
+SHEET_VERSION = 1
+
+
+class Program(Part):
+    """What made the sheet."""
+
+    version: str
+
+
+class Knowledge(Part):
+    """The knowledge base it was made from."""
+
+    fingerprint: str
+    rules: int
+
+
+class Asked(Part):
+    """One line of the head of the sheet: what the job says, in words."""
+
+    label: str
+    text: str
+
+
+class Handling(Part):
+    """Whether the part goes to the tool or the tool to the part."""
+
+    value: str
+    reasons: Ids = ()
+
+
+class Start(Part):
+    """The surface a feature begins with. `depth_mm` is typical and worst."""
+
+    defects: tuple[str, ...] = ()
+    depth_mm: Window | None = None
+    ra_um: float | None = None
+
+
+class Target(Part):
+    """The surface a feature is to have. `ra_um` is the band accepted, across the lay."""
+
+    finish: str | None = None
+    designation: str | None = None
+    texture: str | None = None
+    lay: str | None = None
+    ra_um: Window | None = None
+    sample: bool = False
+
+
+class Blocked(Part):
+    """One thing that stands in the way of a plan: a limit, or a rule, and what would open it."""
+
+    text: str
+    limit: str | None = None
+    value: Value = None
+    allowed: Value | tuple[Value, ...] = None
+    unit: str | None = None
+    rule: str | None = None
+    source: str | None = None
+    opens: str | None = None
+    reasons: Ids = ()
+
+
+class Feature(Part):
+    """One face of the part with its steps; no steps and a `blocked` list where the answer is no."""
+
+    name: str
+    shape: str
+    radius_mm: float | None = None
+    width_mm: float | None = None
+    area_cm2: float | None = None
+    start: Start | None = None
+    target: Target | None = None
+    steps: tuple[Step, ...] = ()
+    time_s: Band | None = None
+    blocked: tuple[Blocked, ...] = ()
+
+
+class Operation(Part):
+    """One set-up of the batch and the steps it serves (`feature/number`)."""
+
+    number: int | None = None
+    station: str | None = None
+    media: str
+    grain: str | None = None
+    grade: str | None = None
+    set_up: str | None = None
+    serves: tuple[str, ...] = ()
+    changeover_s: float | None = None
+
+
+class PathRival(Part):
+    """Another chain of steps that would do, and what it costs more."""
+
+    feature: str
+    grades: tuple[str, ...] = ()
+    media: tuple[str, ...] = ()
+    time_s: float | None = None
+    cost: float | None = None
+    lost_on: LostOn | None = None
+    equal: bool = False
+    why: str = ""
+
+
+class FirstTry(Part):
+    """The first trial on scrap, lightest credible step first."""
+
+    start_with: str
+    if_too_weak: str | None = None
+    if_too_strong: str | None = None
+    parts_needed: str | None = None
+
+
+class Totals(Part):
+    """Sums over all features, per part; the batch figures are None where no batch is given."""
+
+    time_s: Band | None = None
+    cost: Band | None = None
+    steps: int = 0
+    currency: str | None = None
+    media_cost: Band | None = None
+    set_ups: int | None = None
+    changeover_s: float | None = None
+    batch: int | None = None
+    batch_time_s: Band | None = None
+    batch_cost: Band | None = None
+
+
+class Note(Part):
+    """A caution, another process or a check: a sentence, the rule that says it and its source."""
+
+    text: str
+    rule: str | None = None
+    source: str | None = None
+    source_kind: str | None = None
+    features: tuple[str, ...] = ()
+    reasons: Ids = ()
+
+
+class Assumed(Part):
+    """A value nobody gave. `why` says why this one; `measure` how to replace it."""
+
+    field: str
+    value: str
+    why: str
+    measure: str | None = None
+
+
+class Conflict(Part):
+    """Advice that cannot be followed together."""
+
+    text: str
+    feature: str | None = None
+    step: int | None = None
+    decision: str | None = None
+    concern: str | None = None
+    rules: tuple[str, ...] = ()
+    kept: str | None = None
+    reasons: Ids = ()
+
+
+class Dropped(Part):
+    """An option passed over, or advice that was hidden or struck out, and why."""
+
+    text: str
+    feature: str | None = None
+    step: int | None = None
+    decision: str | None = None
+    option: str | None = None
+    concern: str | None = None
+    rule: str | None = None
+    by: str | None = None
+    reasons: Ids = ()
+
+
+class Source(Part):
+    """A source as the trail shows it; `words` says its kind and how much of it was seen."""
+
+    title: str
+    words: str
+
+
+class Sheet(Part):
+    """The answer to one job.
+
+    `names` gives the plain name of a key, `ansi` the nearest grade of the ANSI coated scale for
+    each P grade; views use both. `reasons` is keyed r1, r2 ... in order of first reference.
+    """
+
+    sheet_version: Literal[1] = 1
+    program: Program
+    job: dict[str, JsonValue]
+    knowledge: Knowledge
+    asked: tuple[Asked, ...] = ()
+    handling: Handling
+    features: tuple[Feature, ...] = ()
+    operations: tuple[Operation, ...] = ()
+    rivals: tuple[PathRival, ...] = ()
+    first_try: FirstTry | None = None
+    totals: Totals = Totals()
+    cautions: tuple[Note, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
+    measure_next: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
+    outside: tuple[Note, ...] = ()
+    after: tuple[Note, ...] = ()
+    hidden_advice: tuple[Dropped, ...] = ()
+    passed_over: tuple[Dropped, ...] = ()
+    struck: tuple[Dropped, ...] = ()
+    names: dict[str, str] = Field(default_factory=dict)
+    ansi: dict[str, str] = Field(default_factory=dict)
+    sources: dict[str, Source] = Field(default_factory=dict)
+    reasons: dict[str, Reason] = Field(default_factory=dict)
+
+    @property
+    def refused(self) -> bool:
+        """Whether some feature has no plan; the command line then ends with 1."""
+        return any(not feature.steps for feature in self.features)
+
+    @model_validator(mode="after")
+    def _ids_lead_somewhere(self) -> Self:
+        for key, reason in self.reasons.items():
+            if reason.id != key:
+                raise ValueError(f"the reason filed under {key} calls itself {reason.id or 'nothing'}")
+        lost = sorted({ref for ref in sheet_references(self) if ref not in self.reasons})
+        if lost:
+            raise ValueError(f"reasons that are referred to are missing: {', '.join(lost)}")
+        return self
+
+
+def sheet_references(sheet: Sheet) -> Iterator[str]:
+    """Every id of a reason that the sheet refers to, in reading order, with repeats."""
+    for name in Sheet.model_fields:
+        if name not in {"reasons", "job"}:
+            yield from references(getattr(sheet, name))
+
+
+def in_reading_order(sheet: Sheet) -> Sheet:
+    """The same sheet with reasons numbered as a reader meets them; reasons nobody refers to go.
+
+    A builder works in the order of the pipeline, a reader from the top: this is the last touch.
+    """
+    new = {old: f"r{place}" for place, old in enumerate(dict.fromkeys(sheet_references(sheet)), start=1)}
+    kept = {name: sheet.reasons[old].model_copy(update={"id": name}) for old, name in new.items()}
+    changed = {
+        name: renumbered(getattr(sheet, name), new)
+        for name in Sheet.model_fields
+        if name not in {"reasons", "job"}
+    }
+    return sheet.model_copy(update={**changed, "reasons": kept})

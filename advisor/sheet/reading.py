@@ -1,0 +1,43 @@
+"""Reasons are numbered as a reader meets them: this walks a sheet in reading order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from advisor.sheet.step import Part
+
+
+def references(value: Any) -> Iterator[str]:
+    """Every id of a reason that a piece of a sheet refers to, in reading order, with repeats."""
+    if isinstance(value, Part):
+        for name in type(value).model_fields:
+            inner = getattr(value, name)
+            if name != "reasons":
+                yield from references(inner)
+            elif isinstance(inner, Mapping):
+                for ids in inner.values():
+                    yield from ids
+            else:
+                yield from inner
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from references(each)
+
+
+def renumbered(value: Any, new: Mapping[str, str]) -> Any:
+    """The same piece of a sheet with every id replaced by its new one."""
+    if isinstance(value, Part):
+        changed: dict[str, Any] = {}
+        for name in type(value).model_fields:
+            inner = getattr(value, name)
+            if name != "reasons":
+                changed[name] = renumbered(inner, new)
+            elif isinstance(inner, Mapping):
+                changed[name] = {key: tuple(new[old] for old in ids) for key, ids in inner.items()}
+            else:
+                changed[name] = tuple(new[old] for old in inner)
+        return value.model_copy(update=changed)
+    if isinstance(value, tuple):
+        return tuple(renumbered(each, new) for each in value)
+    return value
