@@ -56,7 +56,9 @@ class Decider:
             self._listed[key] = choice
         return choice
 
-    def stretch(self, decision: str, situation: Situation, room: Room, scale: str | None = None) -> RangeChoice:
+    def stretch(
+        self, decision: str, situation: Situation, room: Room, scale: str | None = None
+    ) -> RangeChoice:
         """A stretch decision inside its room; grade advice on another scale is not heard."""
         signature = self.engine.signature(decision, situation)
         key = (decision, signature, room, scale)
@@ -91,8 +93,10 @@ def tests_any(rule: Rule, attributes: frozenset[str]) -> bool:
 
 
 def _placed(advice: Advice, decision: Decision) -> Advice:
-    """Advice on an ordered decision as a stretch of places."""
+    """Advice on an ordered decision as a stretch of places, open where the order itself ends."""
     if decision.kind != "ordered" or not advice.options:
         return advice
     places = [decision.options.index(option) for option in advice.options]
-    return advice.model_copy(update={"span": Span(low=min(places), high=max(places))})
+    low = min(places) if min(places) > 0 else None
+    high = max(places) if max(places) < len(decision.options) - 1 else None
+    return advice.model_copy(update={"span": Span(low=low, high=high)})

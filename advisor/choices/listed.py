@@ -74,7 +74,7 @@ def _removed(offered: Sequence[str], spoken: Sequence[Spoken]) -> dict[str, str]
     removed = {}
     for item in spoken:
         if item.advice.strength == "never":
-            removed.update({option: "never" for option in item.advice.options})
+            removed.update(dict.fromkeys(item.advice.options, "never"))
         if item.advice.strength == "must":
             removed.update({o: "must" for o in offered if o not in item.advice.options and o not in removed})
     return removed
@@ -115,7 +115,8 @@ def _values(
 
 
 def _value(
-    option: str, concern: str, spoken: Sequence[Spoken], left: Collection[str], positive: str, negative: str | None
+    option: str, concern: str, spoken: Sequence[Spoken], left: Collection[str],
+    positive: str, negative: str | None,
 ) -> int:
     here = [item.advice for item in spoken if item.rule.concern == concern]
     avoided = {o for advice in here if advice.strength == negative for o in advice.options}
@@ -146,17 +147,17 @@ def _row(
 ) -> OptionStanding:
     speaks_for: dict[str, Rule] = {}
     speaks_against: dict[str, Rule] = {}
+    wanted_in = {item.rule.concern for item in spoken
+                 if item.advice.strength == "should" and option in item.advice.options}
+    avoided_in = {item.rule.concern for item in spoken
+                  if item.advice.strength == "avoid" and option in item.advice.options}
     for item in spoken:
         positive = item.advice.strength in ("must", "should", "may")
         if option in item.advice.options:
             (speaks_for if positive else speaks_against)[item.rule.id] = item.rule
         elif item.advice.strength == "must":
             speaks_against[item.rule.id] = item.rule
-    contested = tuple(
-        concern for concern in CONCERNS
-        if any(rule.concern == concern for rule in speaks_for.values())
-        and any(rule.concern == concern for rule in speaks_against.values())
-    )
+    contested = tuple(concern for concern in CONCERNS if concern in wanted_in & avoided_in)
     return OptionStanding(
         option, standing, values, mays, tuple(speaks_for.values()), tuple(speaks_against.values()),
         contested, lost_on,

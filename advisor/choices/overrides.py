@@ -29,8 +29,10 @@ def heard(rules: Sequence[Rule], decision: str) -> tuple[tuple[Spoken, ...], tup
 
 
 def _struck(rules: Sequence[Rule]) -> dict[str, str]:
-    """Struck rules and what strikes them. The relation has no circles, so each is settled once its
-    own strikers are."""
+    """Struck rules and what strikes them.
+
+    The relation has no circles, so each is settled once its own strikers are.
+    """
     fired = {rule.id: rule for rule in rules}
     strikers: dict[str, list[Rule]] = {}
     for rule in rules:

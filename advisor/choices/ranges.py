@@ -1,7 +1,8 @@
 """The standing of stretches: pressure class, grade, hardness, width, speed, force, and the like.
 
 `must` and `never` bound the stretch. Then concern after concern narrows what is left; a window
-that would leave nothing is struck out and only pulls the aim to its nearer end. `may` sets the aim.
+that would leave nothing is struck out and only pulls the aim to its nearer end, of several the one of
+the highest concern. `may` sets the aim.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from advisor.knowledge.vocabulary import CONCERNS
 #: Where the aim lies inside a window.
 AIMS = {"low": 0.0, "middle": 0.5, "high": 1.0, "third": 1 / 3, "coarse": 0.0, "fine": 1.0}
 _SHARP = ("safety", "specification", "corrosion", "form")  # windows here may not contradict each other
+
+
+Window = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,9 @@ class _Left:
         return _Left(min(inside), max(inside), inside) if inside else None
 
 
+_EVERYTHING = _Left(-math.inf, math.inf, None)
+
+
 def choose_range(
     decision: str,
     low: float,
@@ -56,13 +63,12 @@ def choose_range(
     aimed at where no rule sets the aim, instead of a share of the window.
     """
     start = _Left(low, high, tuple(sorted(values)) if values is not None else None)
-    if start.values is not None:
-        start = start.cut(low, high) or start
+    start = start.cut(low, high) or _Left(low, high, None)
     left, conflict = _bound(decision, start, spoken, whole)
     if conflict:
         return RangeChoice(decision, low, high, low, default_aim, conflict=conflict, struck=tuple(struck))
     out = list(struck)
-    shaping: dict[str, Rule] = {item.rule.id: item.rule for item in _binding(spoken)}
+    shaping = [(item.rule, _window(item, _EVERYTHING, whole)) for item in _binding(spoken)]
     pull: float | None = None
     contested: list[Spoken] = []
     for concern in CONCERNS:
@@ -81,19 +87,19 @@ def choose_range(
             continue
         narrowed = left.cut(*window)
         if narrowed is None:
-            winner = _winner(shaping, concern)
+            winner = _winner(shaping, window)
             out += [Struck(item, winner) for item in here]
-            if not any(rule.concern == "safety" for rule in shaping.values()):  # nobody leans on a safety limit
-                pull = left.low if window[1] < left.low else left.high
+            pull = _pull(window, left, shaping) if pull is None else pull
             continue
         left = narrowed
-        shaping.update({item.rule.id: item.rule for item in here})
-    aim, aimed, by = _aim(left, spoken, default_aim, pull)
-    if aim == default_aim and not by and wanted is not None:
+        shaping += [(item.rule, window) for item in here]
+    aim, aimed, by = _aim(left, spoken, whole, default_aim, pull)
+    if not by and pull is None and wanted is not None:
         aimed = min(max(wanted, left.low), left.high)
-    shaping.update({item.rule.id: item.rule for item in by})
+    shaped_by = {rule.id: rule for rule in (*(rule for rule, _ in shaping), *(item.rule for item in by))}
     return RangeChoice(
-        decision, left.low, left.high, _snap(left, aimed), aim, tuple(shaping.values()), tuple(out), tuple(contested)
+        decision, left.low, left.high, _snap(left, aimed), aim, tuple(shaped_by.values()), tuple(out),
+        tuple(contested),
     )
 
 
@@ -106,9 +112,9 @@ def _bound(
 ) -> tuple[_Left, Conflict | None]:
     """The stretch inside all musts and nevers, or the conflict that leaves nothing."""
     left: _Left | None = start
-    free = _Left(-math.inf, math.inf, None)
+    free = _EVERYTHING
     for item in _binding(spoken):
-        window = _window(item, free, whole)
+        window = _window(item, _EVERYTHING, whole)
         left = left.cut(*window) if left else None
         free = free.cut(*window) or replace(free, low=math.inf)
     if left is not None:
@@ -120,7 +126,7 @@ def _bound(
     return start, Conflict(decision, rules, f"the rules leave nothing for {decision}", hidden=False)
 
 
-def _together(here: Sequence[Spoken], left: _Left, whole: bool) -> tuple[float, float] | None:
+def _together(here: Sequence[Spoken], left: _Left, whole: bool) -> Window | None:
     """The common window of one concern's advice, or None where its windows do not meet."""
     low, high = -math.inf, math.inf
     for item in here:
@@ -129,7 +135,7 @@ def _together(here: Sequence[Spoken], left: _Left, whole: bool) -> tuple[float, 
     return (low, high) if low <= high else None
 
 
-def _window(item: Spoken, left: _Left, whole: bool) -> tuple[float, float]:
+def _window(item: Spoken, left: _Left, whole: bool) -> Window:
     """The window a piece of advice asks for; avoiding a stretch is asking for the rest of it."""
     span = item.advice.span or Span()
     if item.advice.strength in ("must", "should", "may"):
@@ -142,7 +148,7 @@ def _window(item: Spoken, left: _Left, whole: bool) -> tuple[float, float]:
     return below or above or (-math.inf, math.inf)
 
 
-def _ends(span: Span, whole: bool) -> tuple[float, float]:
+def _ends(span: Span, whole: bool) -> Window:
     step = 1.0 if whole else 1e-9
     low = -math.inf if span.low is None else span.low + step * span.low_open
     high = math.inf if span.high is None else span.high - step * span.high_open
@@ -159,30 +165,56 @@ def _just_above(span: Span, whole: bool) -> float:
     return high if span.high_open else high + (1.0 if whole else 1e-9)
 
 
-def _winner(shaping: dict[str, Rule], concern: str) -> str:
-    higher = [rule for rule in shaping.values() if CONCERNS.index(rule.concern) <= CONCERNS.index(concern)]  # type: ignore[arg-type]
-    return higher[-1].id if higher else "what the cell and the tables offer"
+def _winner(shaping: Sequence[tuple[Rule, Window]], window: Window) -> str:
+    """The rule whose window keeps this one out; the tables and the cell where no rule does."""
+    against = [rule for rule, (low, high) in shaping if low > window[1] or high < window[0]]
+    return against[0].id if against else "what the cell and the tables offer"
+
+
+def _pull(window: Window, left: _Left, shaping: Sequence[tuple[Rule, Window]]) -> float | None:
+    """Where a window that is struck out still pulls the value; nothing leans on a limit of safety."""
+    safe = [bounds for rule, bounds in shaping if rule.concern == "safety"]
+    if window[1] < left.low:
+        return None if any(low >= left.low - 1e-9 for low, _ in safe) else left.low
+    if window[0] > left.high:
+        return None if any(high <= left.high + 1e-9 for _, high in safe) else left.high
+    return (window[0] + window[1]) / 2  # between two values that can be had
 
 
 def _aim(
-    left: _Left, spoken: Sequence[Spoken], default_aim: str, pull: float | None
-) -> tuple[str, float, list[Spoken]]:
-    """What the value aims at: a struck window's nearer end, else the first aim a rule names."""
+    left: _Left, spoken: Sequence[Spoken], whole: bool, default_aim: str, pull: float | None
+) -> tuple[str, float, Sequence[Spoken]]:
+    """What the value aims at: a struck window's nearer end, else the aim of the highest concern.
+
+    Within a concern the stronger word is heard first; where its rules aim at different things, they
+    cancel out and the next is asked.
+    """
     if pull is not None:
-        return ("low" if pull == left.low else "high"), pull, []
+        aimed = min(max(pull, left.low), left.high)
+        return "low" if aimed == left.low else "high" if aimed == left.high else "middle", aimed, ()
     for concern in CONCERNS:
-        for item in spoken:
-            if item.rule.concern != concern:
-                continue
-            if item.advice.aim:
-                return item.advice.aim, _point(left, item.advice.aim), [item]
-            if item.advice.strength == "may" and item.advice.span:
-                low, high = _ends(item.advice.span, False)
-                bottom, top = max(low, left.low), min(high, left.high)
-                nearer = left.high if bottom > left.high else left.low
-                wanted = nearer if bottom > top else _point(_Left(bottom, top, None), default_aim)
-                return "may", wanted, [item]
-    return default_aim, _point(left, default_aim), []
+        for strength in ("must", "should", "may"):
+            here = [item for item in spoken
+                    if (item.rule.concern, item.advice.strength) == (concern, strength)
+                    and (item.advice.aim or (strength == "may" and item.advice.span))]
+            said = _aimed(here, left, whole, default_aim)
+            if said is not None:
+                return *said, here
+    return default_aim, _point(left, default_aim), ()
+
+
+def _aimed(here: Sequence[Spoken], left: _Left, whole: bool, default_aim: str) -> tuple[str, float] | None:
+    """The one thing that some advice aims at inside what is left; None where it says nothing in common."""
+    aims = {item.advice.aim for item in here if item.advice.aim}
+    mays = [item for item in here if item.advice.strength == "may" and item.advice.span]
+    window = _together(mays, left, whole)
+    if not here or len(aims) > 1 or window is None:
+        return None
+    bottom, top = max(window[0], left.low), min(window[1], left.high)
+    if bottom > top:  # what may be lies outside: its nearer end
+        return "may", left.high if bottom > left.high else left.low
+    aim = aims.pop() if aims else None
+    return aim or "may", _point(_Left(bottom, top, None), aim or default_aim)
 
 
 def _point(left: _Left, aim: str) -> float:

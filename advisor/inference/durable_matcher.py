@@ -42,12 +42,15 @@ class DurableMatcher:
 
     def __init__(self, rules: Sequence[Conjunction]) -> None:
         self._always = frozenset(rule.number for rule in rules if rule.needs == 0)
+        self._closed = False
         self._rulesets = tuple(_Ruleset(part, mask) for part, mask in _parts(rules))
 
     def fire(self, held: int) -> frozenset[int]:
         """The rules whose properties are all among those that hold (a bit mask)."""
         fired = set(self._always)
         with _LOCK:
+            if self._closed:
+                raise EngineError(Problem("", "a matcher that has been closed cannot fire"))
             for ruleset in self._rulesets:
                 fired |= ruleset.consult(held)
         return frozenset(fired)
@@ -55,9 +58,10 @@ class DurableMatcher:
     def close(self) -> None:
         """Give back the engine's memory (a ruleset leaks some megabytes otherwise)."""
         with _LOCK:
+            self._closed = True
             for ruleset in self._rulesets:
                 ruleset.close()
-        self._rulesets = ()
+            self._rulesets = ()
 
 
 def _parts(rules: Sequence[Conjunction]) -> Iterator[tuple[list[Conjunction], int]]:

@@ -101,7 +101,8 @@ class Engine:
 
     def consult(self, place: str, situation: Situation) -> tuple[Firing, ...]:
         """The rules of a place that fire in a situation, with the facts they matched."""
-        return tuple(self.bind(rule, situation) for rule in self.rules(place, self.signature(place, situation)))
+        fired = self.rules(place, self.signature(place, situation))
+        return tuple(self.bind(rule, situation) for rule in fired)
 
     def bind(self, rule: Rule, situation: Situation) -> Firing:
         """A fired rule with the values of this situation."""
@@ -128,7 +129,7 @@ class Engine:
                 said = _said(drawn.values(), place.names)
                 for attribute, by_value in said.items():
                     if len(by_value) > 1:
-                        conflicts[attribute] = tuple(sorted(rule for rules in by_value.values() for rule in rules))
+                        conflicts[attribute] = tuple(sorted(sum(by_value.values(), [])))
                 merged = {**known, **{name: _agreed(values) for name, values in said.items()}}
                 if merged == known:
                     break

@@ -13,8 +13,7 @@ def knowledge_folder() -> Path:
     >>> (knowledge_folder() / "vocabulary.yaml").is_file()
     True
     """
-    inside = _PACKAGE / "knowledge"
-    return inside if (inside / "vocabulary.yaml").is_file() else _PACKAGE.parent / "knowledge"
+    return _data("knowledge")
 
 
 def demo_jobs() -> Path:
@@ -23,5 +22,10 @@ def demo_jobs() -> Path:
     >>> any(demo_jobs().glob("*.yaml"))
     True
     """
-    inside = _PACKAGE / "shared" / "jobs"
-    return inside if inside.is_dir() else _PACKAGE.parent / "shared" / "jobs"
+    return _data("shared") / "jobs"
+
+
+def _data(name: str) -> Path:
+    # A wheel carries its data in advisor/data; a checkout and an editable install have it beside the code.
+    packed = _PACKAGE / "data" / name
+    return packed if packed.is_dir() else _PACKAGE.parent / name

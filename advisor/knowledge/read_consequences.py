@@ -7,7 +7,7 @@ from advisor.knowledge.rules import Advice, Conclusion, Consequence, Note, NoteK
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import STRENGTHS, Decision, Strength, Vocabulary
 
-_NOTES: tuple[NoteKind, ...] = ("caution", "check", "remedy", "outside")
+_NOTES: tuple[NoteKind, ...] = ("caution", "check", "remedy", "outside", "afterwards")
 _ENDS = ("at least", "at most", "above", "below")
 _AIMS = {"number": ("low", "middle", "high"), "grade": ("fine", "coarse")}
 _CHANGES = ("lower", "higher", "finer", "coarser", "softer", "harder")

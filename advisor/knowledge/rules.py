@@ -10,7 +10,7 @@ from advisor.knowledge.reference import Frozen
 from advisor.knowledge.vocabulary import Concern, Strength, Value
 
 Operator = Literal["in", "not in", "at least", "at most", "above", "below", "known"]
-NoteKind = Literal["caution", "check", "remedy", "outside"]
+NoteKind = Literal["caution", "check", "remedy", "outside", "afterwards"]
 Status = Literal["on trial", "trusted", "retired"]
 
 
@@ -66,7 +66,7 @@ class Conclusion(Frozen):
 
 
 class Note(Frozen):
-    """A sentence for the sheet: a caution, a check, a remedy, or another process that is better."""
+    """A sentence for the sheet: a caution, a check, a remedy, another process, or what comes afterwards."""
 
     type: Literal["note"] = "note"
     kind: NoteKind

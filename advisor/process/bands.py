@@ -17,13 +17,16 @@ class Bounds(Protocol):
     """Anything with a 5th, 50th and 95th percentile, such as a row of the coefficient table."""
 
     @property
-    def low(self) -> float: ...
+    def low(self) -> float:
+        """The 5th percentile."""
 
     @property
-    def expected(self) -> float: ...
+    def expected(self) -> float:
+        """The 50th percentile."""
 
     @property
-    def high(self) -> float: ...
+    def high(self) -> float:
+        """The 95th percentile."""
 
 
 class Spread(NamedTuple):

@@ -83,10 +83,7 @@ def young_modulus_spread(shore_a: float) -> tuple[float, float]:
     >>> round(low / 1e6, 3), round(high / 1e6, 3)
     (1.889, 3.193)
     """
-    if shore_a < 20.0:
-        factor = 2.0
-    else:
-        factor = 1.3 + 0.7 * min(max(shore_a - 70.0, 0.0), 5.0) / 5.0
+    factor = 2.0 if shore_a < 20.0 else 1.3 + 0.7 * min(max(shore_a - 70.0, 0.0), 5.0) / 5.0
     middle = young_modulus(shore_a)
     return middle / factor, middle * factor
 

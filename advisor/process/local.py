@@ -16,7 +16,7 @@ NEVER_FLUSH = "A wheel that gives way never comes flush, so a height to hand ove
 
 @dataclass(frozen=True, slots=True)
 class Tail:
-    """What the last part of a strip costs: below the touching height the rate is (1 - x)(steady - bend x) / x.
+    """What the last part of a strip costs, at a rate of (1 - x)(steady - bend x) / x.
 
     x is the height over the touching height, from 1 down.
     """
@@ -108,8 +108,7 @@ def load_sharing(
     `depth` gives the depth of one pass under a force per width (N/m) in any unit, so that one sharing
     serves every speed and feed; give the law with its threshold where there is one. Strip and face
     give way on their own load (`flattening`), the strip by its height more, and the loads sum to the
-    force.
-    Where the face takes q times the strip's load per width,
+    force. Where the face takes q times the strip's load per width,
 
         P_strip = F / (w + (W - w) q),  height = flattening(P_strip) - flattening(q P_strip),
 
@@ -178,8 +177,8 @@ def level(height: Real, hand_over: Real, sharing: Sharing, narrow_depth: Real, w
     Error against integration step by step with the same springs and the same depth law, 35 to 90
     Shore A: passes -1 to +7 %, dish within 10 %, with a threshold below half the pressure of the
     whole wheel (dishes of a few micrometres: to a third); nearer to it passes to 12 %, dish to a
-    third. A law without its threshold makes passes and dish too high, at a quarter of that pressure
-    by 25 % and up to double. Source: our own derivation.
+    third. A sharing from a law without its threshold makes the dish too high (at a quarter of that
+    pressure by a third, up to double) and the passes up to 5 % low. Source: our own derivation.
 
     >>> nothing = Tail(0.0, 0.0)
     >>> level(1e-3, 0.5e-3, Sharing(0.4e-3, nothing, nothing, False, ()), 0.1e-3, 0.01e-3).passes

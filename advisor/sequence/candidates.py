@@ -11,13 +11,13 @@ from dataclasses import dataclass, field
 
 from advisor.choices.decide import Decider, Room
 from advisor.choices.model import Choice, Conflict, ListChoice, RangeChoice
-from advisor.figures.effect import Effect, effect
-from advisor.figures.setup import Setup
+from advisor.figures.effect import effect
 from advisor.knowledge.reference import Grade
-from advisor.knowledge.vocabulary import Value
+from advisor.sequence.candidate import Candidate
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.limits import Unmet, power_limited, unmet_limits
 from advisor.sequence.offers import NotOffered, Tool, edge_room, fits, width_room
+from advisor.sequence.pruning import best_stations, undominated
 from advisor.situations import Facts
 
 #: A media must be spoken for by a rule that tests one of these.
@@ -30,27 +30,6 @@ SPOKEN_BY: Mapping[str, frozenset[str]] = {
 #: Grades up to this one are pressed with the middle of the force window, finer ones lighter.
 _COARSE_UM = 125.0
 ALL_COUNT = 7  # six concerns and `may`
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One way to take a step, fully decided and calculated."""
-
-    stage: str
-    tool: Tool
-    grain: str | None
-    grade: Grade | None
-    choices: Mapping[str, Choice]
-    values: Mapping[str, Value | None]
-    situation: Facts
-    setup: Setup
-    effect: Effect
-    order: int
-
-    @property
-    def key(self) -> tuple[str, str | None, str | None]:
-        """What makes two steps the same set-up of abrasive."""
-        return self.tool.media.key, self.grain, self.grade.key if self.grade else None
 
 
 @dataclass(slots=True)
@@ -74,23 +53,29 @@ def stage_field(desk: FeatureDesk, situation: Facts, concerns: int = ALL_COUNT) 
     """
     stage = str(situation["stage"])
     offered, not_offered = _offered(desk, stage)
-    choice = desk.decider.listed("media", situation, offered, spoken_by=SPOKEN_BY[stage])
+    choice = desk.decider.listed("media", situation, tuple(offered), spoken_by=SPOKEN_BY[stage])
     result = StageField(stage, situation, choice, not_offered=not_offered)
     if choice.conflict:
         result.conflicts.append(choice.conflict)
+    found: list[Candidate] = []
     for media in choice.candidates(concerns):
-        result.candidates += _of_media(desk, situation, choice, desk.tools[media], concerns, result)
+        for tool in offered[media]:
+            found += _of_media(desk, situation, choice, tool, concerns, result)
+    result.candidates = undominated(best_stations(found), desk.job.cell)
     return result
 
 
-def _offered(desk: FeatureDesk, stage: str) -> tuple[list[str], list[NotOffered]]:
-    offered, refused = [], []
-    for key, tool in desk.tools.items():
-        reason = fits(tool, desk.feature, stage, desk.knowledge.tables)
-        if reason is None:
-            offered.append(key)
-        else:
-            refused.append(reason)
+def _offered(desk: FeatureDesk, stage: str) -> tuple[dict[str, list[Tool]], list[NotOffered]]:
+    """The media that fit, each with the stations on which it does."""
+    offered: dict[str, list[Tool]] = {}
+    refused = []
+    for key, stations in desk.tools.items():
+        reasons = [fits(tool, desk.feature, stage, desk.knowledge.tables) for tool in stations]
+        fitting = [tool for tool, reason in zip(stations, reasons, strict=True) if reason is None]
+        if fitting:
+            offered[key] = fitting
+        elif reasons[0]:
+            refused.append(reasons[0])
     return offered, refused
 
 
@@ -146,7 +131,9 @@ def _finished(
             result.conflicts.append(choice.conflict)
             return
         taken[decision] = choice
-    setup = desk.setup(tool, grain, grade, decided)
+    feed = taken["feed"]
+    assert isinstance(feed, RangeChoice)
+    setup = desk.setup(tool, grain, grade, decided, (feed.low, feed.high))
     values = desk.expected(tool.media, grain, grade)
     setup, powered = power_limited(setup, effect(setup, values), values, taken, tool)
     outcome = effect(setup, values)
@@ -157,7 +144,6 @@ def _finished(
     yield Candidate(
         result.stage, tool, grain, grade, taken,
         {key: decided.get(key) for key in desk.decider.vocabulary.decisions}, decided, setup, outcome,
-        len(result.candidates),
     )
 
 

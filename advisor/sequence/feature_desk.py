@@ -31,10 +31,19 @@ class FeatureDesk:
     handling: str
     knowledge: Knowledge
     decider: Decider
-    tools: Mapping[str, Tool]
+    tools: Mapping[str, tuple[Tool, ...]]
     facts: Facts
+    _for_alloy: tuple[Coefficient, ...] = ()
     _picked: dict[tuple[str, str | None, str | None], dict[str, Coefficient]] = field(default_factory=dict)
     _expected: dict[tuple[str, str | None, str | None], Values] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Keep the coefficients that can hold for this alloy: most rows speak of others."""
+        own = {"alloy": self.alloy.key, "family": self.alloy.family, "group": self.alloy.group}
+        self._for_alloy = tuple(
+            row for row in self.knowledge.tables.coefficients.values()
+            if all(row.scope.get(name, value) == value for name, value in own.items())
+        )
 
     @property
     def alloy(self) -> Alloy:
@@ -50,8 +59,7 @@ class FeatureDesk:
         """The coefficients that hold for a set-up."""
         key = (media.key, grain, grade.key if grade else None)
         if key not in self._picked:
-            scope = scope_of(self.alloy, media, grain, grade)
-            self._picked[key] = pick(self.knowledge.tables.coefficients.values(), scope)
+            self._picked[key] = pick(self._for_alloy, scope_of(self.alloy, media, grain, grade))
         return self._picked[key]
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
@@ -98,15 +106,17 @@ class FeatureDesk:
                 low, high = bottom, top
         return Room(low, high, None, aim)
 
-    def setup(self, tool: Tool, grain: str | None, grade: Grade | None, facts: Facts) -> Setup:
-        """The decided values as a set-up in SI."""
+    def setup(
+        self, tool: Tool, grain: str | None, grade: Grade | None, facts: Facts, feeds: tuple[float, float]
+    ) -> Setup:
+        """The decided values as a set-up in SI; `feeds` is the window (mm/s) that the feed may be trimmed in."""
         feature = self.feature
         width = (feature.width_mm or min(self.area_cm2 * 100.0, 1e4) ** 0.5) / 1e3
         face = Face(
             feature.shape, feature.radius_mm / 1e3 if feature.radius_mm else None, width, self.area_cm2 / 1e4
         )
         hardness = facts.get("wheel_hardness")
-        slow, fast = tool.media.feed_mm_s
+        slow, fast = feeds
         return Setup(
             media=tool.media, grade=grade,
             tough=bool(grain and self.knowledge.tables.grains[grain].tough), alloy=self.alloy, face=face,

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from advisor.choices.decide import Room
 from advisor.choices.model import RangeChoice
 from advisor.figures.coefficients import Values
 from advisor.figures.effect import whole_valley
+from advisor.figures.setup import Setup
 from advisor.knowledge.reference import Defect
-from advisor.process import contact, local, roughness, timing
-from advisor.sequence.candidates import Candidate
+from advisor.process import contact, local, removal, roughness, timing
+from advisor.process.real import Real
+from advisor.sequence.candidate import Candidate
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts
@@ -26,6 +28,22 @@ HAND_OVERS = (0.1e-3, 0.25e-3)
 DEEPEST_DISH = 0.15e-3
 #: Fixed passes a step is given where no rule speaks.
 _MIRROR = "mirror"
+
+
+Received = dict[str, RangeChoice]
+#: A strip is tried with the whole force and with less, as far as the face beside it demands.
+FORCE_SHARES = (1.0, 0.6, 0.35, 0.2)
+
+
+@dataclass(frozen=True, slots=True)
+class StripRun:
+    """How a strip is levelled: whole passes, feed (m/s), force (N), the dish beside it (m), doubts."""
+
+    passes: int
+    feed: float
+    force: float
+    dish: float
+    flags: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +61,8 @@ class Moves:
     def __init__(self, desk: FeatureDesk, batch: int) -> None:
         self.desk = desk
         self.batch = max(1, batch)
-        self._sharing: dict[int, local.Sharing] = {}
+        self._shared: dict[tuple[int, float], tuple[local.Sharing, float, float] | None] = {}
+        self._receiving: dict[tuple[int, str | None, str | None], Received] = {}
         job = desk.job
         self._rate = job.cell.rates.hour / 3600.0 if job.cell.rates else None
         self._most_stock = (desk.feature.max_stock_mm or math.inf) / 1e3
@@ -68,15 +87,24 @@ class Moves:
         ra = before.ra if candidate.effect.floor_ra is None else float(candidate.effect.floor_ra)
         rt = float(whole_valley(ra, values))
         grain = self._grain(candidate, before)
+        least = self._stock_to_follow(candidate, before, rt)
         if floor > 0:
-            yield from self._area_step(candidate, before, before.remaining - floor, ra, rt, grain, defect,
+            yield from self._area_step(candidate, before, max(before.remaining - floor, least), ra, rt, grain, defect,
                                        remaining=floor, left=0.0)
             return
-        own = float(values["own_share"]) * rt if candidate.effect.floor_ra is not None else 0.0
         handed = float(roughness.left_after_clearing(rt, values["erase_multiple"]))
         for left in dict.fromkeys((min(handed, before.remaining), 0.0)):
-            need = max(before.remaining - left, own)
+            need = max(before.remaining - left, least)
             yield from self._area_step(candidate, before, need, ra, rt, grain, defect, remaining=0.0, left=left)
+
+    def _stock_to_follow(self, candidate: Candidate, before: Surface, rt: float) -> float:
+        """What a clearing step must take at least: its own texture, and the scratch of the step before."""
+        if candidate.effect.floor_ra is None:
+            return 0.0
+        values = self._values(candidate)
+        if before.stage == "start":
+            return float(values["own_share"]) * rt
+        return float(roughness.stock_to_erase(before.rt, rt, values["erase_multiple"], 0.0, values["own_share"]))
 
     def _area_step(
         self, candidate: Candidate, before: Surface, need: float, ra: float, rt: float, grain: float | None,
@@ -108,53 +136,94 @@ class Moves:
         received = self._received(candidate, before)
         own = max(float(values["own_share"]) * rt, 5e-6)
         ends = (floor,) if floor > 0 else (own, *HAND_OVERS)
+        least = self._stock_to_follow(candidate, before, rt)
         for end in ends:
-            if end >= before.remaining:
+            if before.remaining - end < least:
                 continue
-            found = self._strip_passes(candidate, before.remaining, end, defect.strip)
-            if found is None:
-                continue
-            passes, feed, dish, flags = found
-            if passes > received["passes"].high or before.dish + dish > self._most_dish:
-                continue
-            done = floor == 0.0
-            after = Surface(
-                before.defect + done, 0.0 if done else end, max(ra, before.ra) if done else ra,
-                max(rt, before.rt) if done else rt, end if done else 0.0, self._grain(candidate, before),
-                candidate.grade.key if candidate.grade else before.grade, candidate.tool.media.key, candidate.stage,
-                before.stock, before.dish + dish,
-            )
-            time = float(timing.strip_time(self._strip_length(), feed, passes))
-            yield self._step(
-                "clear", candidate, before, after, passes, feed, before.remaining - end, time, received,
-                defect.row.key, local_work=setup.contact_width > defect.strip, flags=flags,
-            )
+            for share in FORCE_SHARES:
+                found = self._strip_passes(candidate, before.remaining, end, defect.strip, share)
+                if found is None or found.passes > received["passes"].high or (
+                    before.dish + found.dish > self._most_dish
+                ):
+                    continue
+                done = floor == 0.0
+                after = Surface(
+                    before.defect + done, 0.0 if done else end, max(ra, before.ra) if done else ra,
+                    max(rt, before.rt) if done else rt, end if done else 0.0, self._grain(candidate, before),
+                    candidate.grade.key if candidate.grade else before.grade, candidate.tool.media.key,
+                    candidate.stage, before.stock, before.dish + found.dish,
+                )
+                time = float(timing.strip_time(self._strip_length(), found.feed, found.passes))
+                eased = replace(candidate, setup=replace(setup, line_load=found.force / setup.contact_width))
+                yield self._step(
+                    "clear", eased, before, after, found.passes, found.feed, before.remaining - end, time,
+                    received, defect.row.key, local_work=setup.contact_width > defect.strip, flags=found.flags,
+                )
+                break  # the strongest force that keeps the face sound is the quickest
 
     def _strip_passes(
-        self, candidate: Candidate, height: float, end: float, strip: float
-    ) -> tuple[int, float, float, tuple[str, ...]] | None:
-        """Whole passes, feed, dish and doubts for a strip; None where it does not come down."""
-        setup, effect = candidate.setup, candidate.effect
-        feed = max(setup.feed, SLOWEST_STRIP_FEED)
-        width = setup.contact_width
-        force = min(setup.force, MOST_STRIP_LOAD * min(strip, width))
-        by_load = float(effect.depth_rate) / setup.line_load if effect.fixed_depth is None else None
-        fixed = float(effect.fixed_depth) if effect.fixed_depth is not None else 0.0
-
-        def depth(line_load: float) -> float:
-            return by_load * line_load / feed if by_load is not None else fixed
-
-        if effect.contact is None or setup.hardness is None:
-            per_pass = depth(force / min(strip, width))
-            return (timing.whole_passes(height - end, per_pass), feed, 0.0, ()) if per_pass > 0 else None
-        radius = float(contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape))
-        modulus = float(contact.plane_modulus(contact.young_modulus(setup.hardness)))
-        sharing = local.load_sharing(force, strip, width, radius, modulus, setup.cover_thickness)
-        wide = depth(force / width)
-        plan = local.level(height, end, sharing, wide if sharing.as_area else depth(force / strip), wide)
+        self, candidate: Candidate, height: float, end: float, strip: float, share: float
+    ) -> StripRun | None:
+        """How a strip comes down under a share of the force; None where it does not."""
+        setup = candidate.setup
+        feed = max(setup.slowest_feed, SLOWEST_STRIP_FEED)
+        force = min(setup.force * share, MOST_STRIP_LOAD * min(strip, setup.contact_width))
+        least = self.desk.job.cell.compliance.force_n[0] if (
+            self.desk.job.cell.compliance and self.desk.job.cell.compliance.force_n) else 0.0
+        if force < least:
+            return None
+        shared = self._sharing(candidate, force, strip, feed)
+        if shared is None:
+            return None
+        sharing, narrow, wide = shared
+        plan = local.level(height, end, sharing, narrow, wide)
         if not math.isfinite(float(plan.passes)):
             return None
-        return math.ceil(float(plan.passes) - 1e-9), feed, float(plan.dish), plan.flags
+        return StripRun(max(1, math.ceil(float(plan.passes) - 1e-9)), feed, force, float(plan.dish), plan.flags)
+
+    def _sharing(
+        self, candidate: Candidate, force: float, strip: float, feed: float
+    ) -> tuple[local.Sharing, float, float] | None:
+        """How the wheel shares a force between strip and face, with the depth of a pass on either.
+
+        Holds for every height, so it is worked out once. Without a rubber wheel the strip is taken
+        to carry the whole force and nothing is said of a dish; None where the strip is not cut.
+        """
+        key = (id(candidate), force)
+        if key not in self._shared:
+            setup = candidate.setup
+            depth = self._strip_law(candidate, feed)
+            if candidate.effect.contact is None or setup.hardness is None:
+                narrow = wide = float(depth(force / min(strip, setup.contact_width)))
+                sharing = local.Sharing(1.0, local.Tail(0.0, 0.0), local.Tail(0.0, 0.0), True, ())
+            else:
+                radius, modulus = _geometry(setup)
+                sharing = local.load_sharing(
+                    force, strip, setup.contact_width, radius, modulus, setup.cover_thickness, depth
+                )
+                wide = float(depth(force / setup.contact_width))
+                narrow = wide if sharing.as_area else float(depth(force / strip))
+            self._shared[key] = (sharing, narrow, wide) if narrow > 0 else None
+        return self._shared[key]
+
+    def _strip_law(self, candidate: Candidate, feed: float) -> Callable[[Real], Real]:
+        """Depth of one pass under a force per width, with the pressure below which the grain only rubs."""
+        setup, effect = candidate.setup, candidate.effect
+        fixed = effect.fixed_depth
+        if fixed is not None:
+            return lambda line_load: fixed
+        if effect.contact is None or setup.hardness is None:
+            rate = float(effect.depth_rate) / setup.line_load / feed
+            return lambda line_load: rate * line_load
+        radius, modulus = _geometry(setup)
+        cutting = float(effect.force_ratio) * setup.speed / (float(effect.specific_energy) * feed)
+        factor = cutting * setup.media.removal_factor
+
+        def depth(line_load: Real) -> Real:
+            pressure = contact.line_contact(line_load, radius, modulus, setup.cover_thickness).mean_pressure
+            return factor * line_load * removal.cutting_share(pressure, effect.minimum_pressure)
+
+        return depth
 
     # ------------------------------------------------------------------ refining and finishing
     def erase(self, candidate: Candidate, before: Surface) -> Iterator[PlannedStep]:
@@ -236,19 +305,31 @@ class Moves:
         return candidate.grade is None or before.grain is None or candidate.grade.um < before.grain
 
     # ------------------------------------------------------------------ shared
-    def _received(self, candidate: Candidate, before: Surface) -> dict[str, RangeChoice]:
+    def least_cost(self, candidate: Candidate) -> float:
+        """What a step with this candidate costs at least: the fixed time and the change of media."""
+        values = self._values(candidate)
+        change = self.desk.job.cell.changeover_s(candidate.tool.media.form) / self.batch
+        time = float(values["step_seconds"]) + change
+        return time if self._rate is None else self._rate * time
+
+    def _received(self, candidate: Candidate, before: Surface) -> Received:
         """What is decided at the receiving step: passes, the jump, the incoming grade it can blend."""
-        facts: Facts = {
-            **candidate.situation, "previous.grade": before.grade, "previous.media": before.media,
-        }
-        decider = self.desk.decider
-        last = len(decider.vocabulary.on_scale["P"]) - 1
-        low, high = candidate.tool.media.passes
-        return {
-            "accepts": decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P"),
-            "jump": decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle")),
-            "passes": decider.stretch("passes", facts, Room(low, high, None, "low")),
-        }
+        key = (id(candidate), before.grade, before.media)
+        received = self._receiving.get(key)
+        if received is None:
+            facts: Facts = {
+                **candidate.situation, "previous.grade": before.grade, "previous.media": before.media,
+            }
+            decider = self.desk.decider
+            last = len(decider.vocabulary.on_scale["P"]) - 1
+            low, high = candidate.tool.media.passes
+            received = {
+                "accepts": decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P"),
+                "jump": decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle")),
+                "passes": decider.stretch("passes", facts, Room(low, high, None, "low")),
+            }
+            self._receiving[key] = received
+        return received
 
     def _run(self, candidate: Candidate, need: float, window: RangeChoice) -> tuple[int, float] | None:
         """Whole passes and the feed trimmed so that they take exactly the need; None where they cannot."""
@@ -277,7 +358,7 @@ class Moves:
 
     def _step(
         self, kind: str, candidate: Candidate, before: Surface, after: Surface, passes: int, feed: float,
-        need: float, cutting: float, received: dict[str, RangeChoice], defect: str | None = None,
+        need: float, cutting: float, received: Received, defect: str | None = None,
         local_work: bool = False, flags: tuple[str, ...] = (),
     ) -> PlannedStep:
         values = self._values(candidate)
@@ -309,3 +390,9 @@ class Moves:
         width = self.desk.feature.width_mm
         area = self.desk.area_cm2 * 100.0
         return max(area / width, width) / 1e3 if width else (area**0.5) / 1e3
+
+
+def _geometry(setup: Setup) -> tuple[float, float]:
+    """Relative radius (m) and plane modulus (Pa) of a rubber wheel on the face."""
+    radius = contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape)
+    return float(radius), float(contact.plane_modulus(contact.young_modulus(setup.hardness or 0.0)))

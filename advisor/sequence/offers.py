@@ -53,9 +53,11 @@ class NotOffered:
     text: str
 
 
-def tools(cell: Cell, handling: str, tables: Tables) -> tuple[dict[str, Tool], tuple[NotOffered, ...]]:
+def tools(
+    cell: Cell, handling: str, tables: Tables
+) -> tuple[dict[str, tuple[Tool, ...]], tuple[NotOffered, ...]]:
     """Every media that some station of the cell can run with this handling, and the others."""
-    found: dict[str, Tool] = {}
+    found: dict[str, tuple[Tool, ...]] = {}
     missing = []
     for key, media in tables.media.items():
         stations = cell.stations_for(key)
@@ -71,7 +73,7 @@ def tools(cell: Cell, handling: str, tables: Tables) -> tuple[dict[str, Tool], t
         if not running:
             missing.append(_wrong_speed(media, stations[0]))
             continue
-        found[key] = running[0]
+        found[key] = tuple(running)
     return found, tuple(missing)
 
 

@@ -9,16 +9,16 @@ from dataclasses import dataclass
 from advisor.choices.model import RangeChoice
 from advisor.figures.effect import whole_valley
 from advisor.knowledge.reference import Defect
-from advisor.sequence.candidates import ALL_COUNT, Candidate, StageField, stage_field
+from advisor.sequence.candidate import Candidate
+from advisor.sequence.candidates import ALL_COUNT, StageField, stage_field
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import DefectAtHand, Moves
 from advisor.sequence.search import Label, cheapest_paths
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts, defect_facts
 
-#: Paths within this share of the cheapest count as equal; rivals are looked for up to the second.
+#: Paths within this share of the cheapest count as equal.
 EQUAL = 1.10
-RIVAL = 1.6
 MOST_STEPS = 8
 MOST_CLEARING = 3
 #: A goal inside this part of the band (by logarithm) leaves room for a wearing belt.
@@ -63,7 +63,7 @@ class PathFinder:
         """The surface as it arrives."""
         ra = self.desk.feature.start.roughness_um * 1e-6
         any_tool = next(iter(self.desk.tools.values()))
-        rt = float(whole_valley(ra, self.desk.expected(any_tool.media, None, None)))
+        rt = float(whole_valley(ra, self.desk.expected(any_tool[0].media, None, None)))
         return Surface(0, self.defects[0].depth if self.defects else 0.0, ra, rt)
 
     def field(self, stage: str, concerns: int, defect: int = -1, remaining: float = 0.0) -> StageField:
@@ -85,16 +85,21 @@ class PathFinder:
 
     def _floors(self, remaining: float) -> list[float]:
         """Depths at which a clearing step may stop: the edges of the bands below, and the end."""
-        return [0.0, *(limit / 1e3 for limit in self._limits if 2e-5 < limit / 1e3 < remaining * 0.9)]
+        return [0.0, *(limit / 1e3 for limit in self._limits if 4e-5 < limit / 1e3 < remaining * 0.9)]
 
     # ------------------------------------------------------------------ the search
-    def search(self, scope: Scope, slack: float = RIVAL) -> tuple[PathLabel, ...]:
+    def search(self, scope: Scope, slack: float = EQUAL) -> tuple[PathLabel, ...]:
         """Finished paths, cheapest first."""
         if not self.field("finish", scope.concerns).candidates:
             return ()
-        first = Label("start", (0.0,) * 7, None)
-        return cheapest_paths([first], lambda label: self._expand(label, scope), lambda label: self._done(label, scope),
-                              slack)
+        cheapest_end = min(self.moves.least_cost(item) for item in self.field("finish", scope.concerns).candidates)
+        return cheapest_paths(
+            [Label("start", (0.0,) * 7, None)],
+            lambda label: self._expand(label, scope),
+            lambda label: self._done(label, scope),
+            slack,
+            lambda label: 0.0 if label.move and label.move.after.stage == "finish" else cheapest_end,
+        )
 
     def _surface(self, label: PathLabel) -> Surface:
         return label.move.after if label.move else self.start()

@@ -8,7 +8,7 @@ ordering of the criteria is asked for afterwards, its best path is among those f
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from itertools import count
 from typing import Generic, TypeVar
@@ -52,23 +52,27 @@ def cheapest_paths(
     expand: Callable[[Label[Move]], Expansion[Move]],
     is_goal: Callable[[Label[Move]], bool],
     slack: float = 1.0,
+    ahead: Callable[[Label[Move]], float] = lambda label: 0.0,
 ) -> tuple[Label[Move], ...]:
     """The labels that reach a goal, cheapest first, up to `slack` times the cheapest cost.
 
     `expand` gives the labels one move further, each with its parent. Costs must not fall along a
-    path. An infinite `slack` finds every path that is not dominated.
+    path. `ahead` is a lower bound on what is still to be paid (Hart, Nilsson and Raphael 1968), zero
+    at a goal, and never falling by more than a move costs. An infinite `slack` finds every path
+    that is not dominated.
     """
     order = count()
-    queue: list[tuple[float, int, Label[Move]]] = [(label.cost, next(order), label) for label in starts]
+    queue = [(label.cost + ahead(label), next(order), label) for label in starts]
     heapq.heapify(queue)
     settled: dict[Hashable, list[Criteria]] = {}
     found: list[Label[Move]] = []
     limit = float("inf")
-    for label in _in_order(queue):
-        if label.cost > limit:
+    while queue:
+        bound, _, label = heapq.heappop(queue)
+        if bound > limit:
             break
         kept = settled.setdefault(label.node, [])
-        if any(_no_worse(other, label.criteria) for other in kept):
+        if _dominated(label.criteria, kept):
             continue
         kept.append(label.criteria)
         if is_goal(label):
@@ -76,17 +80,18 @@ def cheapest_paths(
             limit = min(limit, label.cost * slack + 1e-9)
             continue
         for further in expand(label):
-            if further.cost <= limit and not any(
-                _no_worse(other, further.criteria) for other in settled.get(further.node, ())
-            ):
-                heapq.heappush(queue, (further.cost, next(order), further))
+            bound = further.cost + ahead(further)
+            if bound <= limit and not _dominated(further.criteria, settled.get(further.node, ())):
+                heapq.heappush(queue, (bound, next(order), further))
     return tuple(found)
 
 
-def _in_order(queue: list[tuple[float, int, Label[Move]]]) -> Iterator[Label[Move]]:
-    while queue:
-        yield heapq.heappop(queue)[2]
-
-
-def _no_worse(first: Criteria, second: Criteria) -> bool:
-    return all(one <= two for one, two in zip(first, second, strict=True))
+def _dominated(criteria: Criteria, others: Iterable[Criteria]) -> bool:
+    """Whether some other is no worse in every criterion."""
+    for other in others:
+        for theirs, ours in zip(other, criteria, strict=True):
+            if theirs > ours:
+                break
+        else:
+            return True
+    return False

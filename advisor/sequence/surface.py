@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from advisor.choices.model import RangeChoice
-from advisor.sequence.candidates import Candidate
+from advisor.sequence.candidate import Candidate
 
 Kind = Literal["clear", "erase", "blend"]
 

@@ -98,7 +98,7 @@ def test_root_gap_by_placing_the_circles(angle: float) -> None:
 
 
 def test_published_root_gap() -> None:
-    # Worked in the research: R 50, r 40, 90 degrees: 4.142 mm, 16.6 % of a 25 mm cover.
+    # Calculated: R 50, r 40, 90 degrees: 4.142 mm, 16.6 % of a 25 mm cover.
     gap = root_gap(0.050, 0.040, math.pi / 2)
     assert gap * 1000 == pytest.approx(4.142, abs=5e-4)
     assert gap / 0.025 == pytest.approx(0.166, abs=5e-4)

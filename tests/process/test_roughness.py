@@ -1,4 +1,4 @@
-"""Roughness laws against an equation solved step by step and against figures of the research."""
+"""Roughness laws against an equation solved step by step and against worked figures."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from advisor.process.roughness import (
 
 @pytest.mark.parametrize(("depth", "ra"), [(6, 1.1150), (12, 0.7895), (18, 0.6697), (24, 0.6256)])
 def test_decay_table_and_its_equation(depth: float, ra: float) -> None:
-    # dRa/dh = -(Ra - floor) / h0, from 2.0 um to a floor of 0.6 um with h0 6 um; the table is the research's.
+    # dRa/dh = -(Ra - floor) / h0, from 2.0 um to a floor of 0.6 um with h0 6 um; the table is calculated.
     path = solve_ivp(lambda _, y: -(y - 0.6) / 6.0, (0.0, depth), [2.0], rtol=1e-10, atol=1e-12)
     found = ra_after(depth * 1e-6, 2.0e-6, 0.6e-6, 6e-6) * 1e6
     assert found == pytest.approx(path.y[0, -1], rel=1e-7)
@@ -27,7 +27,7 @@ def test_decay_table_and_its_equation(depth: float, ra: float) -> None:
 
 
 def test_depth_at_which_a_roughness_is_reached() -> None:
-    # Research: 0.7 um after 15.834 um.
+    # Calculated: 0.7 um after 15.834 um.
     depth = brentq(lambda h: ra_after(h * 1e-6, 2.0e-6, 0.6e-6, 6e-6) * 1e6 - 0.7, 0.0, 50.0)
     assert depth == pytest.approx(15.834, abs=5e-4)
 
@@ -68,5 +68,5 @@ def test_floor_in_metres_is_the_tabulated_law_in_micrometres() -> None:
 
 @pytest.mark.parametrize("size", [201e-6, 162e-6, 125e-6, 100e-6, 82e-6, 68e-6])
 def test_floor_on_stainless_is_a_hundredth_or_so_of_the_grain(size: float) -> None:
-    # Synthesis of published floors: steel and stainless 0.010 to 0.020 of the grain, light work 0.004 to 0.008.
+    # Synthesis of published floors: 0.010 to 0.020 of the grain, in light work 0.004 to 0.008.
     assert 0.008 < floor_ra(0.0057, size, 1.1, 1.0, 80e3, 0.3) / size < 0.020

@@ -27,7 +27,7 @@ SOFT = plane_modulus(young_modulus(40.0))
 
 @pytest.mark.parametrize(
     ("shore", "megapascal"),
-    # Gent 1958, the formula from memory; the table worked in the research.
+    # Gent 1958, the formula from memory; the table calculated.
     [
         (20, 0.7319),
         (30, 1.1424),
@@ -103,7 +103,7 @@ def test_shore_outside_twenty_to_eighty_is_flagged_at_the_limit() -> None:
 
 @pytest.mark.parametrize(
     ("shape", "radius", "relative", "half_width", "peak", "mean"),
-    # 40 Shore A, 50 N over 50 mm, wheel radius 100 mm: worked table of the research (Johnson, from memory).
+    # 40 Shore A, 50 N over 50 mm, wheel radius 100 mm: worked table (calculated; Johnson, from memory).
     [
         ("flat", None, 100.0, 7.5178, 84.682, 66.509),
         ("convex", 50.0, 33.333, 4.3404, 146.674, 115.197),
@@ -208,7 +208,7 @@ def layer_influence(x: np.ndarray, modulus: float, thickness: float) -> np.ndarr
 
 @pytest.mark.parametrize(
     ("thinness", "narrower", "harder", "sunk"),
-    # Table of the research for a Poisson's ratio of 0.5 (its own numerical solution; half-widths to 0.01).
+    # Table worked beforehand for a Poisson's ratio of 0.5 (its own numerical solution; half-widths to 0.01).
     [
         (0.1, 0.995, 1.005, 1.2634),
         (0.25, 0.974, 1.030, 0.8237),
@@ -229,7 +229,7 @@ def test_finite_cover_against_the_elastic_layer(
     x = np.linspace(-1.2, 1.2, 241) * contact.half_width
     half_width, peak, approach = solve_on_grid(layer_influence(x, SOFT, thickness), x, load, radius)
     scale = plain.half_width**2 / radius
-    # The fit against our own solution here, and both against the research's table.
+    # The fit against our own solution here, and both against the worked table.
     assert contact.peak_pressure / plain.peak_pressure == pytest.approx(peak / plain.peak_pressure, abs=4e-3)
     assert contact.half_width / plain.half_width == pytest.approx(half_width / plain.half_width, abs=1e-2)
     assert contact.approach / scale == pytest.approx(approach / scale, abs=9e-3)
@@ -250,7 +250,7 @@ def test_approach_drifts_high_under_a_very_thick_cover_as_its_docstring_says() -
 
 
 def test_a_20_mm_cover_under_a_light_load_acts_as_if_seven_percent_harder() -> None:
-    # Message of the research: x 1.07 at a half-width of 7.5 mm.
+    # Worked beforehand: x 1.07 at a half-width of 7.5 mm.
     plain, cover = line_contact(1000.0, 0.1, SOFT), line_contact(1000.0, 0.1, SOFT, 0.020)
     assert cover.peak_pressure / plain.peak_pressure == pytest.approx(1.07, abs=0.01)
 
@@ -277,14 +277,14 @@ def test_round_contact_is_the_sphere_of_hertz() -> None:
 
 def test_sphere_of_another_library() -> None:
     # Radius and peak pressure printed by an open contact library's reference solution for
-    # 50 N, 75 mm, E* 3.275 MPa: 9.505 mm and 264 235 Pa (the research's run).
+    # 50 N, 75 mm, E* 3.275 MPa: 9.505 mm and 264 235 Pa (run once, noted).
     contact = elliptic_contact(50.0, 0.075, 0.075, 3.275e6)
     assert contact.long_half_axis == pytest.approx(9.505e-3, abs=1e-6)
     assert contact.peak_pressure == pytest.approx(264_235, rel=1e-5)
 
 
 def test_crowned_wheel_table_in_either_order() -> None:
-    # Worked in the research: 100 mm by 200 mm, 30 N.
+    # Calculated: 100 mm by 200 mm, 30 N.
     for contact in (elliptic_contact(30.0, 0.100, 0.200, SOFT), elliptic_contact(30.0, 0.200, 0.100, SOFT)):
         assert contact.long_half_axis * 1000 == pytest.approx(14.0363, abs=2e-4)
         assert contact.short_half_axis * 1000 == pytest.approx(8.8512, abs=2e-4)

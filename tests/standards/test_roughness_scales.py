@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -55,7 +56,7 @@ def test_sine_of_an_n_grade(grade: str) -> None:
 
 def test_n_grades_double() -> None:
     values = [ra for ra, _ in N_GRADES.values()]
-    ratios = [later / earlier for earlier, later in zip(values, values[1:], strict=False)]
+    ratios = [later / earlier for earlier, later in itertools.pairwise(values)]
     assert all(ratio == pytest.approx(2.0, rel=0.02) for ratio in ratios)
 
 
@@ -86,7 +87,7 @@ def test_shop_factor_for_rz() -> None:
     assert peak_to_valley(0.8e-6, 7.2) * 1e6 == pytest.approx(5.76)
 
 
-# A chart for sanitary tube and fittings (a copy): grit of the ANSI coated scale, its size in um, Ra in microinches.
+# Chart for sanitary tube and fittings (a copy): ANSI coated grit, its size in um, Ra in microinches.
 SANITARY = [(60, 265.0, 87), (80, 190.0, 70), (120, 115.0, 52), (150, 92.0, 42), (180, 82.0, 32)]
 SANITARY += [(240, 53.0, 20), (320, 36.0, 10), (400, 23.0, 9)]
 
@@ -101,7 +102,7 @@ def test_sanitary_chart_lies_inside_the_default_band(grit: int, size: float, mic
 
 @pytest.mark.parametrize(("grit", "size", "microinch"), [(36, 530.0, 142), *SANITARY])
 def test_mid_line_fit_of_the_sanitary_chart(grit: int, size: float, microinch: float) -> None:
-    # Research's fit Ra = 0.0121 d^0.94 um: at most 38 % above and 21 % below the chart.
+    # Fit Ra = 0.0121 d^0.94 um: at most 38 % above and 21 % below the chart.
     printed = ureg.Quantity(microinch, "microinch").to("m").magnitude
     assert 0.78 < floor_ra(0.0121, size * 1e-6, 0.94, 1.0, 80e3, 0.3) / printed < 1.39
 
@@ -112,6 +113,6 @@ def test_mid_line_fit_of_the_sanitary_chart(grit: int, size: float, microinch: f
     [(125, 3.0), (82, 2.0), (58.5, 1.5), (46.2, 0.75), (30.2, 0.40)],
 )
 def test_fact_sheet_fit(size: float, ra: float) -> None:
-    # Research's fit n = 1.448, c = 0.003177, residual 0.19 in the logarithm: all within two of them.
+    # Fit n = 1.448, c = 0.003177, residual 0.19 in the logarithm: all within two of them.
     fitted = floor_ra(0.003177, size * 1e-6, 1.448, 1.0, 80e3, 0.3) * 1e6
     assert abs(math.log(fitted / ra)) < 2 * 0.19

@@ -39,7 +39,7 @@ def test_five_inch_wheel_at_1200_rpm() -> None:
 @pytest.mark.parametrize(
     ("speed", "diameter", "rpm"),
     [
-        # v = pi D n with exact unit definitions; worked in the research, not printed anywhere.
+        # v = pi D n with exact unit definitions; calculated, not printed anywhere.
         pytest.param(si(6000, "ft/min"), si(8, "inch"), 2864.789, id="8-in-at-6000-ft-min"),
         pytest.param(30.0, 0.150, 3819.719, id="150-mm-at-30-m-s"),
         pytest.param(25.0, 0.200, 2387.32, id="200-mm-at-25-m-s"),
@@ -63,8 +63,8 @@ def test_smallest_wheel_on_a_3000_rpm_spindle() -> None:
 def test_printed_cutting_force_of_57_pounds_is_wrong() -> None:
     """Printed: low-carbon steel, 10 in wheel, 4000 rpm, 1 in wide, 0.002 in deep, 60 in/min.
 
-    With 15 hp min/in3 it prints 0.12 in3/min and 1.8 hp, which follow, and 57 lbf, which doesn't: the power and the
-    speed give 5.67 lbf (25.23 N).
+    With 15 hp min/in3 it prints 0.12 in3/min and 1.8 hp, which follow, and 57 lbf, which doesn't:
+    the power and the speed give 5.67 lbf (25.23 N).
     """
     rate = si(1.0, "inch") * si(0.002, "inch") * si(60, "inch/min")
     energy = si(15, "horsepower * minute / inch**3")
@@ -103,7 +103,7 @@ def test_surface_grinding_question_of_a_textbook() -> None:
 
 @pytest.mark.parametrize(
     ("pounds", "feet_per_minute", "horsepower", "watt"),
-    # hp = F V / 33000 by definition; both lines worked in the research.
+    # hp = F V / 33000 by definition; both lines calculated.
     [(100.0, 5000.0, 15.1515, 11298.5), (20.0, 5000.0, 3.030303, 2259.697)],
 )
 def test_horsepower_rule(pounds: float, feet_per_minute: float, horsepower: float, watt: float) -> None:
@@ -115,7 +115,7 @@ def test_horsepower_rule(pounds: float, feet_per_minute: float, horsepower: floa
 
 @pytest.mark.parametrize(
     ("metal", "mu", "energy", "rate", "depth", "coefficient", "kilowatt"),
-    # 50 N, 25 m/s, 50 mm wide, fed at 30 mm/s: worked table of the research, energies from memory.
+    # 50 N, 25 m/s, 50 mm wide, fed at 30 mm/s: worked table (calculated), energies from memory.
     [
         ("carbon steel", 0.45, 20, 28.125, 18.75, 2.25e-11, 0.5625),
         ("304", 0.40, 30, 16.6667, 11.1111, 1.3333e-11, 0.5),

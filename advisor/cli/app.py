@@ -1,0 +1,223 @@
+"""The commands of `advisor`. Everything slow is imported inside the command that needs it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from advisor.cli.choices import FINDING_FORMATS, FORMATS, UNITS, VIEWS, one_of, wanted
+from advisor.cli.group import AdvisorGroup
+from advisor.cli.streams import emit, read_document, say
+
+NO = 1  # the answer is "no": a refused job, findings in a check
+
+app = typer.Typer(
+    name="advisor",
+    cls=AdvisorGroup,
+    help="Recommends how to take a metal part from its starting defect to its finish, and says why.",
+    epilog="Exit codes: 0 done; 1 the answer is no (no process fits, findings in a check); 2 wrong input.",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
+)
+
+
+def _inherited(ctx: typer.Context, value: str | None) -> str | None:
+    """A knowledge folder named before the command counts for the command too."""
+    root = ctx.find_root()
+    return root.params.get("knowledge") if value is None and root is not ctx else value
+
+
+KnowledgeFolder = Annotated[
+    str | None,
+    typer.Option(
+        "--knowledge",
+        metavar="FOLDER",
+        callback=_inherited,
+        help="Use the knowledge in this folder instead of the packaged one.",
+    ),
+]
+Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")]
+SheetFormat = Annotated[
+    str, typer.Option("--format", metavar="|".join(FORMATS), help="The form of the sheet.", show_default=True)
+]
+Units = Annotated[
+    str, typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet.")
+]
+View = Annotated[str, typer.Option("--view", metavar="|".join(VIEWS), help="What is shown of the sheet.")]
+Output = Annotated[
+    str | None,
+    typer.Option("--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."),
+]
+
+
+@app.callback(invoke_without_command=True)
+def advisor(
+    ctx: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", help="Name the program, the knowledge and the matcher, and stop.")
+    ] = False,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Say what runs here, or how to go on, where no command is given."""
+    if version:
+        from advisor.inference.matchers import available
+        from advisor.version import VERSION
+
+        base = _knowledge(knowledge)
+        emit(f"advisor {VERSION}\nknowledge {base.fingerprint} ({len(base.rules)} rules)\nmatcher {available()}\n")
+        raise typer.Exit
+    if ctx.invoked_subcommand is None:
+        emit(ctx.get_help() + "\n")
+
+
+@app.command()
+def demo(
+    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Which demo job; the first one without.")] = None,
+    list_: Annotated[bool, typer.Option("--list", help="List the demo jobs and stop.")] = False,
+    format_: SheetFormat = "markdown",
+    units: Units = "si",
+    view: View = "sheet",
+    output: Output = None,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Recommend for a packaged demo job and print the sheet."""
+    from advisor.cli.demos import demo_file, demo_list
+
+    if list_:
+        emit(demo_list())
+        return
+    how = wanted(format_, units, view, output)
+    _recommend(str(demo_file(name)), knowledge, how)
+
+
+@app.command()
+def recommend(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job file (YAML or JSON); - is standard input.")],
+    format_: SheetFormat = "markdown",
+    units: Units = "si",
+    view: View = "sheet",
+    output: Output = None,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Recommend a process for a job.
+
+    The sheet has steps, numbers, limits, checks, and the reason for each.
+    """
+    _recommend(job, knowledge, wanted(format_, units, view, output, (job,)))
+
+
+@app.command()
+def ask(
+    save: Annotated[
+        str | None, typer.Option("--save", metavar="JOB", help="Also write the answers as a job file; it must be new.")
+    ] = None,
+    format_: SheetFormat = "markdown",
+    units: Units = "si",
+    view: View = "sheet",
+    output: Output = None,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Ask for the job in plain questions, then recommend.
+
+    "Don't know" is always an answer; the questions go to standard error, the sheet to standard output.
+    """
+    from advisor.cli.asking import ask_for_job, check_save
+
+    how = wanted(format_, units, view, output, () if save is None else (save,))
+    check_save(save)
+    base = _knowledge(knowledge)
+    _deliver(ask_for_job(base, save), base, how)
+
+
+@app.command()
+def words(
+    term: Annotated[str | None, typer.Argument(metavar="[TERM]", help="A shop word, option, alloy, finish ...")] = None,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Say what a shop word means here, or list them all."""
+    from advisor.cli.glossary import all_terms, look_up
+
+    base = _knowledge(knowledge)
+    emit(all_terms(base) if term is None else look_up(term, base))
+
+
+@app.command()
+def check(
+    folder: Annotated[
+        str | None, typer.Argument(metavar="[FOLDER]", help="The knowledge folder; the packaged one without.")
+    ] = None,
+    format_: Annotated[
+        str, typer.Option("--format", metavar="|".join(FINDING_FORMATS), help="The form of the findings.")
+    ] = "text",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Check a knowledge folder.
+
+    Looks at syntax, names, sources, the order of the rules, and runs every example.
+    """
+    from advisor.cli.checking import check_folder, findings_json, findings_text, summary
+    from advisor.knowledge.locate import knowledge_folder
+
+    form = one_of("--format", format_, FINDING_FORMATS)
+    named = folder if folder is not None else knowledge
+    report = check_folder(knowledge_folder() if named is None else Path(named))
+    if form == "json":
+        emit(findings_json(report))
+        say(summary(report))
+    else:
+        emit(findings_text(report))
+    if report.findings:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def rule(
+    identity: Annotated[str, typer.Argument(metavar="ID", help="The id of the rule, as a sheet names it.")],
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Show one rule with its reason.
+
+    What it says, why, where it misleads, who says so, and its examples.
+    """
+    from advisor.cli.rule_page import find_rule, rule_page
+
+    base = _knowledge(knowledge)
+    emit(rule_page(find_rule(identity, base), base))
+
+
+def _knowledge(folder: str | None) -> Any:
+    from advisor.knowledge.load import load_knowledge
+
+    return load_knowledge(None if folder is None else Path(folder))
+
+
+def _recommend(path: str, folder: str | None, how: Any) -> None:
+    from advisor.job.read import parse_job
+
+    node, name = read_document(path)
+    base = _knowledge(folder)
+    _deliver(parse_job(node, base, name), base, how)
+
+
+def _deliver(job: Any, base: Any, how: Any) -> None:
+    """Recommend, write the sheet, and end with 1 where some feature has no process."""
+    from advisor.cli.delivery import deliver
+
+    if not deliver(job, base, how):
+        raise typer.Exit(NO)
+
+
+def main() -> None:
+    """Run the command line and end the process."""
+    app()

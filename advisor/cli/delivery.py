@@ -1,0 +1,42 @@
+"""From a job to the sheet on the user's screen or in a file."""
+
+from __future__ import annotations
+
+import gc
+
+from advisor.cli.choices import Wanted
+from advisor.cli.streams import say, write_whole
+from advisor.job.model import Job
+from advisor.knowledge.base import Knowledge
+from advisor.sheet.model import Sheet
+
+
+def deliver(job: Job, knowledge: Knowledge, how: Wanted) -> bool:
+    """Recommend and write the sheet; whether every feature got a process.
+
+    Raises InputError where the output cannot be written.
+    """
+    from advisor.recommend import Desk, recommend
+
+    gc.freeze()  # the knowledge stays to the end: looking through it for garbage is lost time
+    desk = Desk(knowledge)
+    try:
+        sheet = recommend(job, desk)
+    finally:
+        desk.close()
+    write_whole(how.output, show(sheet, how))
+    if sheet.refused:
+        without = [feature.name for feature in sheet.features if not feature.steps]
+        say(f"No process fits {', '.join(without)}; the sheet says what stands in the way.")
+    return not sheet.refused
+
+
+def show(sheet: Sheet, how: Wanted) -> str:
+    """The sheet in the form asked for."""
+    if how.format == "json":
+        from advisor.render.json import to_json
+
+        return to_json(sheet)
+    from advisor.render.markdown import to_markdown
+
+    return to_markdown(sheet, how.units)

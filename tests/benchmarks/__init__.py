@@ -1,0 +1,1 @@
+"""Measurements: they time, they do not judge."""
