@@ -21,8 +21,8 @@ from advisor.inference.properties import Conjunction
 
 #: More than 64 satisfied branches on one fact fail (error 303), so a ruleset stays below that.
 MOST_PROPERTIES = 60
-#: 4,096 rules in a ruleset fail (error 106); a conjunction of few properties hangs far later.
-MOST_RULES = 1000
+#: 257 rules that share a property fail (error 108), and 256 that share a join crash.
+MOST_RULES = 200
 
 _LOCK = threading.Lock()
 _NAMES = count()
@@ -95,6 +95,7 @@ class _Ruleset:
     def __init__(self, rules: Sequence[Conjunction], mask: int) -> None:
         self._mask = mask
         self._fired: set[int] = set()
+        self._broken = False
         self._name = f"advisor-{next(_NAMES)}"
         definition: dict[str, Any] = {
             f"r{rule.number}": {"all": [{"m": _expression(rule.needs)}], "run": self._recorder(rule.number)}
@@ -103,7 +104,10 @@ class _Ruleset:
         definition["always"] = {"all": [{"m": {"p": 1}}], "run": lambda context: None}
         with _LOCK:
             self._host = _QuietHost()
-            self._host.set_rulesets({self._name: definition})
+            try:
+                self._host.set_rulesets({self._name: definition})
+            except Exception as error:
+                raise EngineError(Problem("", f"durable-rules cannot take these rules: {error}")) from error
             self._handle = self._host.get_ruleset(self._name)._handle
 
     def _recorder(self, number: int) -> Any:
@@ -116,6 +120,8 @@ class _Ruleset:
 
     def consult(self, held: int) -> set[int]:
         """Fire on one fact in a session of its own, then delete the session."""
+        if self._broken:
+            raise EngineError(Problem("", "durable-rules failed here before"))
         self._fired.clear()
         fact: dict[str, Any] = {"sid": "0", "p": 1}
         for bit in _bits(held & self._mask):
@@ -124,9 +130,10 @@ class _Ruleset:
             self._host.assert_fact(self._name, fact)
             state = self._host.get_state(self._name, "0")
         except Exception as error:
+            # The session is left alone: after an error inside the engine, deleting it ends the process.
+            self._broken = True
             raise EngineError(Problem("", f"durable-rules failed: {error}")) from error
-        finally:
-            self._host.delete_state(self._name, "0")
+        self._host.delete_state(self._name, "0")
         if state.get("exception"):
             raise EngineError(Problem("", f"durable-rules failed in an action: {state['exception']}"))
         return set(self._fired)

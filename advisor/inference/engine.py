@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Protocol
 
 from advisor.inference.properties import Conjunction, PropertyTable
@@ -129,7 +130,7 @@ class Engine:
                 said = _said(drawn.values(), place.names)
                 for attribute, by_value in said.items():
                     if len(by_value) > 1:
-                        conflicts[attribute] = tuple(sorted(sum(by_value.values(), [])))
+                        conflicts[attribute] = tuple(sorted(chain(*by_value.values())))
                 merged = {**known, **{name: _agreed(values) for name, values in said.items()}}
                 if merged == known:
                     break

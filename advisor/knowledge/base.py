@@ -36,7 +36,8 @@ class Source(Frozen):
     key: str
     title: str
     kind: Literal[
-        "standard", "handbook", "association", "government", "paper", "magazine", "common-practice", "from-memory"
+        "standard", "handbook", "association", "government", "paper", "magazine", "common-practice",
+        "from-memory",
     ]
     seen: Literal["whole", "excerpt", "memory", "none"]
     place: str = ""
@@ -82,7 +83,8 @@ class Tables(Frozen):
 ROW_MODELS: Mapping[str, type[Row]] = {
     "alloys": Alloy, "defects": Defect, "finishes": Finish, "designations": Designation, "grains": Grain,
     "grades": Grade, "media": Media, "backings": Option, "covers": Option, "faces": Option, "builds": Option,
-    "coats": Option, "top_coats": Option, "lubricants": Option, "symptoms": Symptom, "coefficients": Coefficient,
+    "coats": Option, "top_coats": Option, "lubricants": Option, "symptoms": Symptom,
+    "coefficients": Coefficient,
 }
 
 
@@ -107,9 +109,11 @@ class Knowledge(Frozen):
         return place_rules(self.rules, self.vocabulary)[0]
 
 
-def fingerprint(vocabulary: Vocabulary, sources: Mapping[str, Source], tables: Tables, rules: tuple[Rule, ...]) -> str:
+def fingerprint(
+    vocabulary: Vocabulary, sources: Mapping[str, Source], tables: Tables, rules: tuple[Rule, ...]
+) -> str:
     """SHA-256 of the canonical JSON of everything that decides; where a rule stands in its file does not."""
-    unplaced = {"place": True, "topic": True, "examples": {"__all__": {"line"}}}
+    unplaced: Any = {"place": True, "topic": True, "examples": {"__all__": {"line"}}}
     content = {
         "vocabulary": vocabulary.model_dump(mode="json"),
         "sources": {key: source.model_dump(mode="json") for key, source in sources.items()},

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from advisor.errors import Problem, listing, nearest
 from advisor.knowledge.rules import show_value
 from advisor.knowledge.strict_yaml import Node
-from advisor.knowledge.vocabulary import Attribute, Value, Vocabulary
+from advisor.knowledge.vocabulary import Attribute, Decision, Value, Vocabulary
 
 
 @dataclass
@@ -18,7 +18,9 @@ class Faults:
     file: str
     found: list[Problem] = field(default_factory=list)
 
-    def add(self, node: Node, what: str, allowed: Iterable[str] | None = None, given: str | None = None) -> None:
+    def add(
+        self, node: Node, what: str, allowed: Iterable[str] | None = None, given: str | None = None
+    ) -> None:
         """Note a fault at a value."""
         self.at(node.place(self.file), what, allowed, given if given is not None else _given(node))
 
@@ -29,7 +31,9 @@ class Faults:
             Problem(place, what, given, listing(options) if options else None, nearest(given or "", options))
         )
 
-    def mapping(self, node: Node, what: str, required: Iterable[str], optional: Iterable[str] = ()) -> dict[str, Node]:
+    def mapping(
+        self, node: Node, what: str, required: Iterable[str], optional: Iterable[str] = ()
+    ) -> dict[str, Node]:
         """The fields of a mapping; unknown and missing ones are faults."""
         if not isinstance(node.value, dict):
             self.add(node, f"{what} is not a mapping")
@@ -102,22 +106,27 @@ def check_value(attribute: Attribute, node: Node, vocabulary: Vocabulary, faults
         return None
     if attribute.kind == "flag":
         if not isinstance(value, bool):
-            faults.add(node, f"{attribute.key} is true or false")
+            faults.add(node, f"{attribute.key} is a flag", ("true", "false"))
             return None
     elif attribute.kind == "number":
         if isinstance(value, (bool, str)):
             faults.add(node, f"{attribute.key} is a number in {attribute.unit}")
             return None
-        if (attribute.low is not None and value < attribute.low) or (
-            attribute.high is not None and value > attribute.high
-        ):
-            faults.add(node, f"{attribute.key} lies outside {attribute.low:g} to {attribute.high:g} {attribute.unit}")
+        check_range(attribute, value, node, faults)
     else:
         allowed = vocabulary.grades if attribute.kind == "grade" else attribute.values
         if value not in allowed:
             faults.add(node, f"unknown value of {attribute.key}", allowed)
             return None
     return value
+
+
+def check_range(declared: Attribute | Decision, value: float, node: Node, faults: Faults) -> None:
+    """A number outside the declared range is a fault."""
+    if declared.low is None or declared.high is None or declared.low <= value <= declared.high:
+        return
+    allowed = f"{declared.low:g} to {declared.high:g} {declared.unit}"
+    faults.add(node, f"{declared.key} lies outside its range", [allowed])
 
 
 def fields(node: Node) -> Mapping[str, Node]:

@@ -8,14 +8,22 @@ from pathlib import Path
 from advisor.errors import InputError, KnowledgeError, Problem, listing, nearest
 from advisor.knowledge import cache
 from advisor.knowledge.base import ROW_MODELS, Knowledge, Tables, fingerprint
-from advisor.knowledge.fields import Faults
+from advisor.knowledge.fields import Faults, fields
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.places import place_rules
 from advisor.knowledge.read_rules import Names, read_rules
-from advisor.knowledge.read_tables import Places, build_tables, read_cells, read_sources, read_table, read_words, resolve_rows
+from advisor.knowledge.read_tables import (
+    Places,
+    build_tables,
+    read_cells,
+    read_sources,
+    read_table,
+    read_words,
+    resolve_rows,
+)
 from advisor.knowledge.read_vocabulary import read_vocabulary
-from advisor.knowledge.rules import Rule
 from advisor.knowledge.reference import Media, Row
+from advisor.knowledge.rules import Rule
 from advisor.knowledge.strict_yaml import Node, load
 from advisor.knowledge.vocabulary import Vocabulary
 
@@ -36,13 +44,13 @@ def load_knowledge(folder: Path | None = None, *, use_cache: bool = True) -> Kno
     """
     root = folder or knowledge_folder()
     files = read_files(root)
-    if use_cache and (stored := cache.fetch(files)) is not None:
+    if use_cache and (stored := cache.fetch(files, root)) is not None:
         return stored
     knowledge, problems = parse_knowledge(files, root)
     if knowledge is None or problems:
         raise KnowledgeError(problems)
     if use_cache:
-        cache.store(files, knowledge)
+        cache.store(files, root, knowledge)
     return knowledge
 
 
@@ -73,8 +81,14 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
     """The knowledge in some files, and every fault; None where a fault leaves nothing to go on with."""
     problems: list[Problem] = []
     nodes = _parse(files, root, problems)
-    missing = [table for table in _TABLES if f"reference/{table}.yaml" not in files]
+    expected = {f"reference/{table}.yaml": table for table in _TABLES}
+    missing = [table for name, table in expected.items() if name not in files]
     problems += [Problem(str(root / "reference" / f"{table}.yaml"), "missing table") for table in missing]
+    for name in files:
+        if name.startswith("reference/") and name not in expected:
+            table = Path(name).stem
+            what = "no table has this name"
+            problems.append(Problem(str(root / name), what, table, listing(_TABLES), nearest(table, _TABLES)))
     if missing or any(name not in nodes for name in files if not name.startswith("rules/")):
         return None, tuple(problems)
     faults = {name: Faults(str(root / name)) for name in files}
@@ -85,7 +99,7 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
     vocabulary = read_vocabulary(nodes["vocabulary.yaml"], keys, tables.grades, faults["vocabulary.yaml"])
     rules = _rules(nodes, Names(vocabulary, sources), faults)
     problems += [fault for name in faults for fault in faults[name].found]
-    problems += _check_ids(rules)
+    problems += _check_ids(rules, _written_ids(nodes))
     problems += place_rules(rules, vocabulary)[1]
     return Knowledge(
         vocabulary=vocabulary, sources=sources, tables=tables, rules=rules, words=words,
@@ -112,7 +126,8 @@ def _tables(nodes: Mapping[str, Node], sources: Mapping[str, object], faults: Ma
     places: Places = {}
     named = {table: faults[f"reference/{table}.yaml"] for table in _TABLES}
     rows: dict[str, dict[str, Row]] = {
-        table: read_table(table, nodes[f"reference/{table}.yaml"], named[table], places) for table in ROW_MODELS
+        table: read_table(table, nodes[f"reference/{table}.yaml"], named[table], places)
+        for table in ROW_MODELS
     }
     media = {key: row for key, row in rows["media"].items() if isinstance(row, Media)}
     cells = read_cells(nodes["reference/cells.yaml"], media, named["cells"])
@@ -129,20 +144,30 @@ def _rules(nodes: Mapping[str, Node], names: Names, faults: Mapping[str, Faults]
     return tuple(rules)
 
 
-def _check_ids(rules: tuple[Rule, ...]) -> list[Problem]:
+def _written_ids(nodes: Mapping[str, Node]) -> list[str]:
+    """Every rule id that stands in the files, those of faulty rules included."""
+    ids = []
+    for name, node in nodes.items():
+        if name.startswith("rules/") and isinstance(node.value, list):
+            named = [fields(item)["rule"].value for item in node.value if "rule" in fields(item)]
+            ids += [identity for identity in named if isinstance(identity, str)]
+    return ids
+
+
+def _check_ids(rules: tuple[Rule, ...], written: list[str]) -> list[Problem]:
     """Ids are unique in the whole base, and what a rule overrides exists and does not lead back to it."""
     problems = []
     first: dict[str, Rule] = {}
     for rule in rules:
         if rule.id in first:
-            problems.append(Problem(rule.place, f"rule id {rule.id} stands already at {first[rule.id].place}"))
+            what = f"the rule id stands already at {first[rule.id].place}"
+            problems.append(Problem(rule.place, what, given=rule.id))
         first.setdefault(rule.id, rule)
     for rule in rules:
         for other in rule.overrides:
-            if other not in first:
-                problems.append(
-                    Problem(rule.place, "overrides an unknown rule", other, listing(list(first)), nearest(other, first))
-                )
+            if other not in written:
+                what = "overrides an unknown rule"
+                problems.append(Problem(rule.place, what, other, listing(written), nearest(other, written)))
             elif rule.id in _overridden_by(other, first):
                 problems.append(Problem(rule.place, f"{rule.id} and {other} override each other in a circle"))
     return problems

@@ -7,8 +7,9 @@ an error that names the circle.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from advisor.errors import Problem
 from advisor.knowledge.rules import Rule
@@ -41,7 +42,9 @@ class Edge:
     rule: str
 
 
-def place_rules(rules: Sequence[Rule], vocabulary: Vocabulary) -> tuple[tuple[Place, ...], tuple[Problem, ...]]:
+def place_rules(
+    rules: Sequence[Rule], vocabulary: Vocabulary
+) -> tuple[tuple[Place, ...], tuple[Problem, ...]]:
     """The places in order, and a problem for every circle that cannot be resolved."""
     active = [rule for rule in rules if rule.status != "retired"]
     edges = [*_decision_edges(vocabulary), *_formula_edges(vocabulary), *_rule_edges(active, vocabulary)]
@@ -60,7 +63,7 @@ def place_rules(rules: Sequence[Rule], vocabulary: Vocabulary) -> tuple[tuple[Pl
         for names in circles
         if names[0] in vocabulary.decisions or vocabulary.attributes[names[0]].set_by == "rule"
     ]
-    problems += _late_overrides(active, home)
+    problems += _late_overrides(active, home, {*vocabulary.decisions, *(edge.after for edge in edges)})
     noted = tuple(rule for rule in active if any(item.type == "note" for item in rule.then))
     return (*places, Place((NOTES,), noted)), tuple(dict.fromkeys(problems))
 
@@ -76,19 +79,37 @@ def _speakers(names: tuple[str, ...], rules: Sequence[Rule]) -> tuple[Rule, ...]
         heard |= strikers
 
 
-def _late_overrides(rules: Sequence[Rule], home: Mapping[str, int]) -> list[Problem]:
-    """A rule may only strike out advice that is placed no earlier than its own."""
-    first = {rule.id: min((home[name] for name in _targets(rule)), default=-1) for rule in rules}
+def _late_overrides(
+    rules: Sequence[Rule], home: Mapping[str, int], waiting: Container[str]
+) -> list[Problem]:
+    """A rule may only strike out advice that is placed after everything its own tests wait for.
+
+    What strikes a striker is heard where the striker is, so it must be known there as well.
+    """
     by_id = {rule.id: rule for rule in rules}
     problems = []
     for rule in rules:
-        last_tested = max((home[item.attribute] for item in (*rule.when, *rule.unless) if item.attribute in home),
-                          default=-1)
+        tested = {item.attribute for item in (*rule.when, *rule.unless) if item.attribute in waiting}
+        last_tested = max((home[name] for name in tested), default=-1)
         for other in rule.overrides:
-            if other in by_id and first[other] <= last_tested and _targets(by_id[other]):
+            if other in by_id and any(home[name] <= last_tested for name in _struck_at(other, by_id)):
                 what = f"overrides {other}, whose advice is placed before what this rule tests is known"
                 problems.append(Problem(rule.place, what))
     return problems
+
+
+def _struck_at(identity: str, rules: Mapping[str, Rule]) -> set[str]:
+    """The decisions at which a rule is heard: those it advises, and those at which it strikes."""
+    reached: set[str] = set()
+    ahead, seen = [identity], set()
+    while ahead:
+        current = ahead.pop()
+        if current in seen or current not in rules:
+            continue
+        seen.add(current)
+        reached.update(_targets(rules[current]))
+        ahead += rules[current].overrides
+    return reached
 
 
 def _targets(rule: Rule) -> tuple[str, ...]:
@@ -110,7 +131,7 @@ def _nodes(rules: Sequence[Rule], vocabulary: Vocabulary, edges: Sequence[Edge])
 
 def _decision_edges(vocabulary: Vocabulary) -> list[Edge]:
     order = vocabulary.order
-    return [Edge(before, after, True, "") for before, after in zip(order, order[1:], strict=False)]
+    return [Edge(before, after, True, "") for before, after in pairwise(order)]
 
 
 def _formula_edges(vocabulary: Vocabulary) -> list[Edge]:
@@ -178,7 +199,8 @@ def _components(nodes: Sequence[str], edges: Sequence[Edge]) -> tuple[tuple[str,
 def _path(start: str, goal: str, within: Sequence[str], edges: Sequence[Edge]) -> list[str]:
     """A shortest way from start to goal inside a circle."""
     ways: Mapping[str, list[str]] = {
-        name: [edge.after for edge in edges if edge.before == name and edge.after in within] for name in within
+        name: [edge.after for edge in edges if edge.before == name and edge.after in within]
+        for name in within
     }
     queue, seen = [[start]], {start}
     while queue:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from advisor.knowledge.fields import Faults, check_value, fields
-from advisor.knowledge.rules import Advice, Conclusion, Consequence, Note, NoteKind, Span
+from collections.abc import Collection, Mapping
+
+from advisor.knowledge.fields import Faults, check_range, check_value, fields
+from advisor.knowledge.rules import Advice, Aim, Conclusion, Consequence, Note, NoteKind, Span
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import STRENGTHS, Decision, Strength, Vocabulary
 
 _NOTES: tuple[NoteKind, ...] = ("caution", "check", "remedy", "outside", "afterwards")
 _ENDS = ("at least", "at most", "above", "below")
-_AIMS = {"number": ("low", "middle", "high"), "grade": ("fine", "coarse")}
+_AIMS: Mapping[str, tuple[Aim, ...]] = {"number": ("low", "middle", "high"), "grade": ("fine", "coarse")}
+_POSITIVE = ("must", "should", "may")
+_ONE_SIDE = "'never' bounds a quantity on one side only"
 _CHANGES = ("lower", "higher", "finer", "coarser", "softer", "harder")
 
 
@@ -18,7 +22,7 @@ def read_consequence(node: Node, vocabulary: Vocabulary, faults: Faults) -> Cons
     item = fields(node)
     words = [*STRENGTHS, "conclude", *_NOTES]
     said = [word for word in item if word in words]
-    if len(said) != 1 or set(item) - {said[0], "change"}:
+    if len(said) != 1 or set(item) - {said[0], *(("change",) if said[0] == "remedy" else ())}:
         given = ", ".join(item) or None
         faults.add(node, "a consequence says one thing", words, given=given)
         return None
@@ -54,7 +58,8 @@ def _change(node: Node, vocabulary: Vocabulary, faults: Faults) -> dict[str, str
         if decision is None:
             faults.at(node.key_place(key, faults.file), "unknown decision", vocabulary.decisions, key)
             continue
-        changes[key] = faults.choice(item, f"change of {key}", (*_CHANGES, *decision.options, *_grades(decision, vocabulary)))
+        allowed = (*_CHANGES, *decision.options, *_grades(decision, vocabulary))
+        changes[key] = faults.choice(item, f"change of {key}", allowed)
     return changes
 
 
@@ -84,10 +89,15 @@ def _options(strength: Strength, decision: Decision, node: Node, faults: Faults)
     options = tuple(faults.choice(item, f"option of {decision.key}", decision.options) for item in items)
     if "" in options:
         return None
+    if not options:
+        faults.add(node, f"advice on {decision.key} names no option", decision.options)
+        return None
     if decision.kind == "ordered":
-        places = sorted(decision.options.index(option) for option in options)
+        places = sorted({decision.options.index(option) for option in options})
         if places != list(range(places[0], places[-1] + 1)):
             faults.add(node, f"the classes of {decision.key} must lie side by side")
+        if strength == "never" and places[0] > 0 and places[-1] < len(decision.options) - 1:
+            faults.add(node, _ONE_SIDE)
     return Advice(strength=strength, decision=decision.key, options=options)
 
 
@@ -102,17 +112,29 @@ def _listed_grades(
     if len(scales) != 1:
         faults.add(node, "advice on a grade keeps to one scale")
         return None
-    places = sorted(vocabulary.rank[key][1] for key in keys)
-    span = Span(low=places[0], high=places[-1])
-    return Advice(strength=strength, decision=decision.key, span=span, scale=scales.pop())
+    places = sorted({vocabulary.rank[key][1] for key in keys})
+    scale = scales.pop()
+    last = len(vocabulary.on_scale[scale]) - 1
+    if places != list(range(places[0], places[-1] + 1)):
+        faults.add(node, "the grades must lie side by side")
+    if strength == "never" and places[0] > 0 and places[-1] < last:
+        faults.add(node, _ONE_SIDE)
+    span = Span(
+        low=places[0] if places[0] > 0 else None, high=places[-1] if places[-1] < last else None,
+    )
+    return Advice(strength=strength, decision=decision.key, span=span, scale=scale)
 
 
 def _stretch(
     strength: Strength, decision: Decision, node: Node, vocabulary: Vocabulary, faults: Faults
 ) -> Advice | None:
-    aims = _AIMS.get(decision.kind, ())
+    if decision.kind == "list":
+        faults.add(node, f"{decision.key} has no order: name its options", decision.options)
+        return None
+    aims = _AIMS.get(decision.kind, ()) if strength in _POSITIVE else ()
     item = faults.mapping(node, f"advice on {decision.key}", (), (*_ENDS, *(("aim",) if aims else ())))
-    aim = faults.choice(item.pop("aim"), "aim", aims) if "aim" in item else None
+    word = faults.choice(item.pop("aim"), "aim", aims) if "aim" in item else ""
+    aim = next((aim for aim in aims if aim == word), None)
     scales: set[str] = set()
     ends: dict[str, float] = {}
     for word, end in item.items():
@@ -128,11 +150,7 @@ def _stretch(
         low=ends.get("at least", ends.get("above")), high=ends.get("at most", ends.get("below")),
         low_open="above" in ends, high_open="below" in ends,
     ) if ends else None
-    if span and span.low is not None and span.high is not None:
-        if span.low > span.high:
-            faults.add(node, "the lower end lies above the upper end")
-        if strength == "never":
-            faults.add(node, "'never' bounds a quantity on one side only")
+    _check_ends(node, span, ends, strength, faults)
     options: tuple[str, ...] = ()
     if decision.kind == "ordered" and span:
         options = tuple(
@@ -141,8 +159,21 @@ def _stretch(
         span = None
     return Advice(
         strength=strength, decision=decision.key, span=span, options=options,
-        scale=scales.pop() if scales else None, aim=aim or None,
+        scale=scales.pop() if scales else None, aim=aim,
     )
+
+
+def _check_ends(
+    node: Node, span: Span | None, ends: Collection[str], strength: Strength, faults: Faults
+) -> None:
+    if {"at least", "above"} <= set(ends) or {"at most", "below"} <= set(ends):
+        faults.add(node, "one end is given twice", given=" and ".join(ends))
+    if span is None or span.low is None or span.high is None:
+        return
+    if span.low > span.high or (span.low == span.high and (span.low_open or span.high_open)):
+        faults.add(node, "the lower end lies above the upper end")
+    if strength == "never":
+        faults.add(node, _ONE_SIDE)
 
 
 def _inside(place: float, span: Span) -> bool:
@@ -165,6 +196,6 @@ def _end(
         option = faults.choice(node, f"option of {decision.key}", decision.options)
         return decision.options.index(option) if option else None
     number = faults.number(node, decision.key)
-    if number is not None and not (decision.low or 0) <= number <= (decision.high or float("inf")):
-        faults.add(node, f"{decision.key} lies outside {decision.low:g} to {decision.high:g} {decision.unit}")
+    if number is not None:
+        check_range(decision, number, node, faults)
     return number

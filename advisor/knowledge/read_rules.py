@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
@@ -14,6 +15,8 @@ from advisor.knowledge.vocabulary import BINDING_CONCERNS, CONCERNS, Attribute, 
 _REQUIRED = ("rule", "title", "when", "then", "concern", "because", "not for", "source", "examples")
 _OPTIONAL = ("unless", "status", "overrides", "allows", "evidence")
 _NUMERIC: tuple[Operator, ...] = ("at least", "at most", "above", "below")
+_STATUS = ("on trial", "trusted", "retired")
+_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _FILLERS = frozenset({"none", "unknown", "n/a", "na", "nothing", "-", "tbd"})
 
 
@@ -41,8 +44,8 @@ def _read_rule(node: Node, topic: str, names: Names, faults: Faults) -> Rule | N
     if not set(_REQUIRED) <= set(item):
         return None
     identity = faults.text(item["rule"], "rule id")
-    if identity and not identity.replace("-", "").isalnum():
-        faults.add(item["rule"], "a rule id is words joined by hyphens")
+    if identity and not _ID.fullmatch(identity):
+        faults.add(item["rule"], "a rule id is small words joined by hyphens")
     not_for = faults.text(item["not for"], "not for")
     if not_for.strip(" .").lower() in _FILLERS:
         faults.add(item["not for"], "'not for' must say where the rule misleads")
@@ -50,20 +53,31 @@ def _read_rule(node: Node, topic: str, names: Names, faults: Faults) -> Rule | N
     when = _conditions(item["when"], names, faults)
     then = _consequences(item["then"], names, faults)
     _check_strength(item["then"], then, concern, faults)
+    _check_remedy(item["then"], then, when, faults)
     return Rule.model_validate({
         "id": identity, "title": faults.text(item["title"], "title"), "when": when,
-        "unless": _conditions(item["unless"], names, faults) if "unless" in item else (),
+        "unless": _unless(item.get("unless"), names, faults),
         "then": then, "concern": concern or "look",
         "because": _because(item["because"], when, faults), "not_for": not_for,
         "source": _citations(item["source"], names, faults),
-        "status": faults.choice(item.get("status"), "status", ("on trial", "trusted", "retired")) or "trusted",
+        "status": faults.choice(item.get("status"), "status", _STATUS) or "trusted",
         "overrides": faults.texts(item.get("overrides"), "overrides"),
         "allows": {key: faults.text(why, "reason") for key, why in fields(item["allows"]).items()}
         if "allows" in item else {},
         "evidence": faults.texts(item.get("evidence"), "evidence"),
-        "examples": tuple(_example(case, names, faults) for case in faults.items(item["examples"], "examples")),
+        "examples": tuple(
+            _example(case, names, faults) for case in faults.items(item["examples"], "examples")
+        ),
         "topic": topic, "place": item["rule"].place(faults.file),
     })
+
+
+def _unless(node: Node | None, names: Names, faults: Faults) -> tuple[Condition, ...]:
+    if node is None:
+        return ()
+    if node.value == {}:
+        faults.add(node, "an 'unless' tests nothing")
+    return _conditions(node, names, faults)
 
 
 def _conditions(node: Node, names: Names, faults: Faults) -> tuple[Condition, ...]:
@@ -83,13 +97,16 @@ def _conditions(node: Node, names: Names, faults: Faults) -> tuple[Condition, ..
 def _tests(attribute: Attribute, node: Node, vocabulary: Vocabulary, faults: Faults) -> list[Condition]:
     if not isinstance(node.value, dict):
         return [_membership(attribute, "in", node, vocabulary, faults)]
-    tests = []
+    tests: list[Condition] = []
+    if not node.value:
+        faults.add(node, f"nothing is asked of {attribute.key}", (*_NUMERIC, "not", "known"))
     for word, item in node.value.items():
         if word == "not":
             tests.append(_membership(attribute, "not in", item, vocabulary, faults))
         elif word == "known":
             if attribute.set_by not in ("job", "table") or not isinstance(item.value, bool):
-                faults.add(item, f"only a job's or table's attribute may be tested as known, not {attribute.key}")
+                what = f"only a job's or table's attribute may be tested as known, not {attribute.key}"
+                faults.add(item, what, ("true", "false"))
             tests.append(Condition(attribute=attribute.key, operator="known", operand=(bool(item.value),)))
         elif word in _NUMERIC:
             limit = check_value(attribute, item, vocabulary, faults)
@@ -99,14 +116,47 @@ def _tests(attribute: Attribute, node: Node, vocabulary: Vocabulary, faults: Fau
                 operator = next(operator for operator in _NUMERIC if operator == word)
                 tests.append(Condition(attribute=attribute.key, operator=operator, operand=(limit,)))
         else:
-            faults.at(node.key_place(word, faults.file), "unknown comparison", (*_NUMERIC, "not", "known"), word)
+            place = node.key_place(word, faults.file)
+            faults.at(place, "unknown comparison", (*_NUMERIC, "not", "known"), word)
+    _check_sense(node, attribute, tests, vocabulary, faults)
     return tests
+
+
+def _check_sense(
+    node: Node, attribute: Attribute, tests: list[Condition], vocabulary: Vocabulary, faults: Faults
+) -> None:
+    """Two lower limits, or limits that leave nothing between them, make no sense together."""
+    limits = {
+        test.operator: _place(attribute, test.operand[0], vocabulary)
+        for test in tests if test.operator in _NUMERIC
+    }
+    lower = [(place, word == "above") for word, place in limits.items() if word in ("at least", "above")]
+    upper = [(place, word == "below") for word, place in limits.items() if word in ("at most", "below")]
+    if len(lower) > 1 or len(upper) > 1:
+        faults.add(node, "one end is given twice", given=" and ".join(limits))
+    elif lower and upper:
+        ((scale, low), low_open), ((other, high), high_open) = lower[0], upper[0]
+        if scale != other:
+            faults.add(node, "the limits are of two scales", given=f"{scale} and {other}")
+        elif low > high or (low == high and (low_open or high_open)):
+            faults.add(node, "no value lies between the limits", given=" and ".join(limits))
+
+
+def _place(attribute: Attribute, limit: Value, vocabulary: Vocabulary) -> tuple[str, float]:
+    """The scale of a limit and its place on it."""
+    if attribute.kind == "grade":
+        return vocabulary.rank[str(limit)]
+    if attribute.kind == "ordered":
+        return "", attribute.values.index(str(limit))
+    return "", float(limit)
 
 
 def _membership(
     attribute: Attribute, operator: Operator, node: Node, vocabulary: Vocabulary, faults: Faults
 ) -> Condition:
     items = node.value if isinstance(node.value, list) else [node]
+    if not items:
+        faults.add(node, f"an empty list asks nothing of {attribute.key}")
     values = [check_value(attribute, item, vocabulary, faults) for item in items]
     operand = tuple(value for value in values if value is not None)
     return Condition(attribute=attribute.key, operator=operator, operand=operand)
@@ -123,6 +173,14 @@ def _check_strength(node: Node, then: tuple[Consequence, ...], concern: str, fau
     binding = any(item.type == "advice" and item.strength in ("must", "never") for item in then)
     if binding and concern and concern not in BINDING_CONCERNS:
         faults.add(node, f"'must' and 'never' are not for {concern}", sorted(BINDING_CONCERNS), given=concern)
+
+
+def _check_remedy(
+    node: Node, then: tuple[Consequence, ...], when: tuple[Condition, ...], faults: Faults
+) -> None:
+    remedies = any(item.type == "note" and item.kind == "remedy" for item in then)
+    if remedies and all(condition.attribute != "symptom" for condition in when):
+        faults.add(node, "a remedy answers a symptom, and the rule tests none", given="remedy")
 
 
 def _because(node: Node, when: tuple[Condition, ...], faults: Faults) -> str:
@@ -154,10 +212,13 @@ def _citations(node: Node, names: Names, faults: Faults) -> tuple[Citation, ...]
 def _example(node: Node, names: Names, faults: Faults) -> Example:
     item = faults.mapping(node, "an example", ["given", "expect"], ["note"])
     given: dict[str, Value] = {}
+    if "given" in item and not isinstance(item["given"].value, dict):
+        faults.add(item["given"], "what an example gives is not a mapping")
     for key, value in fields(item["given"]).items() if "given" in item else ():
         attribute = names.vocabulary.testable.get(key)
         if attribute is None:
-            faults.at(item["given"].key_place(key, faults.file), "unknown attribute", names.vocabulary.testable, key)
+            place = item["given"].key_place(key, faults.file)
+            faults.at(place, "unknown attribute", names.vocabulary.testable, key)
             continue
         checked = check_value(attribute, value, names.vocabulary, faults)
         if checked is not None:

@@ -7,8 +7,8 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from advisor.knowledge.base import ROW_MODELS, Source, Tables, Word
 from advisor.errors import InputError
+from advisor.knowledge.base import ROW_MODELS, Source, Tables, Word
 from advisor.knowledge.cell import Cell, parse_cell
 from advisor.knowledge.fields import Faults, fields
 from advisor.knowledge.reference import Frozen, Media, Row
@@ -17,8 +17,9 @@ from advisor.knowledge.strict_yaml import Node, plain
 #: Columns that hold keys of other tables.
 LINKS: Mapping[str, Mapping[str, str]] = {
     "media": {
-        "grains": "grains", "grades": "grades", "builds": "builds", "coats": "coats", "top_coats": "top_coats",
-        "backings": "backings", "covers": "covers", "faces": "faces", "lubricants": "lubricants",
+        "grains": "grains", "grades": "grades", "builds": "builds", "coats": "coats",
+        "top_coats": "top_coats", "backings": "backings", "covers": "covers", "faces": "faces",
+        "lubricants": "lubricants",
     },
     "finishes": {"grades": "grades"},
     "designations": {"finish": "finishes", "grain": "grains"},
@@ -73,12 +74,14 @@ def read_row(model: type[Model], node: Node, faults: Faults) -> Model | None:
         return None
 
 
-def _report(loc: tuple[int | str, ...], kind: str, message: str, node: Node, model: Any, faults: Faults) -> None:
+def _report(
+    loc: tuple[int | str, ...], kind: str, message: str, node: Node, model: Any, faults: Faults
+) -> None:
     at = node
     for step in loc:
-        if isinstance(at.value, dict) and step in at.value:
-            at = at.value[step]
-        elif isinstance(at.value, list) and isinstance(step, int) and step < len(at.value):
+        in_mapping = isinstance(at.value, dict) and step in at.value
+        in_list = isinstance(at.value, list) and isinstance(step, int) and step < len(at.value)
+        if in_mapping or in_list:
             at = at.value[step]
     field = ".".join(str(step) for step in loc)
     if kind == "extra_forbidden":
@@ -114,7 +117,8 @@ def _keyed(model: type[Source], node: Node, name: str, faults: Faults) -> dict[s
 
 
 def resolve_rows(
-    rows: Mapping[str, Mapping[str, Row]], sources: Iterable[str], places: Places, faults: Mapping[str, Faults]
+    rows: Mapping[str, Mapping[str, Row]], sources: Iterable[str], places: Places,
+    faults: Mapping[str, Faults],
 ) -> None:
     """Every key that a row names must exist in the table it points to, and every source be listed."""
     known = list(sources)
@@ -138,4 +142,5 @@ def _at(node: Node, column: str, faults: Faults) -> str:
 
 def build_tables(rows: Mapping[str, Mapping[str, Row]], cells: Mapping[str, Cell]) -> Tables:
     """All tables as one frozen model."""
-    return Tables.model_construct(cells=dict(cells), **{table: dict(entries) for table, entries in rows.items()})
+    tables: dict[str, Any] = {table: dict(entries) for table, entries in rows.items()}
+    return Tables.model_construct(None, cells=dict(cells), **tables)

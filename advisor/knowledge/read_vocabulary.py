@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from advisor.knowledge.fields import Faults, fields
+from advisor.knowledge.fields import Faults, check_value, fields
 from advisor.knowledge.reference import Grade
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import Attribute, Decision, Presumption, Vocabulary
@@ -26,11 +26,34 @@ def read_vocabulary(node: Node, tables: TableKeys, grades: Mapping[str, Grade], 
     decisions = {}
     for order, (key, item) in enumerate(fields(top.get("decisions", node)).items()):
         decisions[key] = _decision(key, order, item, tables, faults)
+    _check_names(top, decisions, attributes, faults)
     return Vocabulary(
-        attributes={key: item for key, item in attributes.items() if item},
+        attributes={key: _resolved(item, decisions) for key, item in attributes.items() if item},
         decisions={key: item for key, item in decisions.items() if item},
         grades=dict(grades),
     )
+
+
+def _check_names(
+    top: Mapping[str, Node], decisions: Mapping[str, Decision | None],
+    attributes: Mapping[str, Attribute | None], faults: Faults,
+) -> None:
+    """Attributes and decisions share one space of names, and a formula waits for decisions only."""
+    for key in decisions:
+        if key in attributes:
+            place = top["decisions"].key_place(key, faults.file)
+            faults.at(place, "the name is declared as an attribute as well", None, key)
+    for key, attribute in attributes.items():
+        for need in attribute.needs if attribute else ():
+            if need not in decisions:
+                node = fields(fields(top["attributes"])[key])["needs"]
+                faults.add(node, f"{key} needs an unknown decision", decisions, given=need)
+
+
+def _resolved(attribute: Attribute, decisions: Mapping[str, Decision | None]) -> Attribute:
+    """The attribute without needs that nothing answers, so that reading can go on and find more faults."""
+    known = tuple(need for need in attribute.needs if decisions.get(need))
+    return attribute.model_copy(update={"needs": known})
 
 
 def _attribute(key: str, node: Node, tables: TableKeys, faults: Faults) -> Attribute | None:
@@ -43,17 +66,29 @@ def _attribute(key: str, node: Node, tables: TableKeys, faults: Faults) -> Attri
     low, high = _range(item.get("range"), faults)
     if kind == "choice" and not ({"values", "values from"} & set(item)):
         faults.add(node, f"attribute {key} is a choice without values")
-    presumed = faults.mapping(item["if unknown"], "if unknown", ["assume", "say"]) if "if unknown" in item else {}
-    return Attribute.model_validate({
+    _check_number(key, kind, item, node, faults)
+    attribute = Attribute.model_validate({
         "key": key, "title": faults.text(item.get("title"), "title"),
         "means": faults.text(item.get("means"), "means"), "kind": kind, "set_by": set_by,
         "values": _options(item, "values", "values from", tables, faults),
         "unit": faults.text(item.get("unit"), "unit") or None, "low": low, "high": high,
         "needs": faults.texts(item.get("needs"), "needs"),
-        "if_unknown": Presumption(
-            assume=faults.value(presumed["assume"], "assumed value") or False, say=faults.text(presumed["say"], "say")
-        ) if {"assume", "say"} <= set(presumed) else None,
     })
+    if "if unknown" not in item:
+        return attribute
+    presumed = faults.mapping(item["if unknown"], "if unknown", ["assume", "say"])
+    if not {"assume", "say"} <= set(presumed):
+        return attribute
+    assume = check_value(attribute, presumed["assume"], Vocabulary(attributes={}, decisions={}), faults)
+    say = faults.text(presumed["say"], "say")
+    if assume is None:
+        return attribute
+    return attribute.model_copy(update={"if_unknown": Presumption(assume=assume, say=say)})
+
+
+def _check_number(key: str, kind: str, item: Mapping[str, Node], node: Node, faults: Faults) -> None:
+    if kind == "number" and not {"unit", "range"} <= set(item):
+        faults.add(node, f"{key} is a number and needs a unit and a range")
 
 
 def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Faults) -> Decision | None:
@@ -63,6 +98,9 @@ def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Fault
     taken_for = faults.choice(item.get("taken for"), "level", _TAKEN_FOR)
     if not kind or not taken_for:
         return None
+    _check_number(key, kind, item, node, faults)
+    if kind in ("list", "ordered") and not ({"options", "options from"} & set(item)):
+        faults.add(node, f"decision {key} has no options")
     low, high = _range(item.get("range"), faults)
     return Decision.model_validate({
         "key": key, "title": faults.text(item.get("title"), "title"),
@@ -73,7 +111,9 @@ def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Fault
     })
 
 
-def _options(item: Mapping[str, Node], own: str, drawn: str, tables: TableKeys, faults: Faults) -> tuple[str, ...]:
+def _options(
+    item: Mapping[str, Node], own: str, drawn: str, tables: TableKeys, faults: Faults
+) -> tuple[str, ...]:
     if drawn in item:
         table = faults.choice(item[drawn], "table", tables)
         return tables.get(table, ())

@@ -11,6 +11,7 @@ from advisor.knowledge.vocabulary import Concern, Strength, Value
 
 Operator = Literal["in", "not in", "at least", "at most", "above", "below", "known"]
 NoteKind = Literal["caution", "check", "remedy", "outside", "afterwards"]
+Aim = Literal["low", "middle", "high", "fine", "coarse"]
 Status = Literal["on trial", "trusted", "retired"]
 
 
@@ -54,7 +55,7 @@ class Advice(Frozen):
     options: tuple[str, ...] = ()
     span: Span | None = None
     scale: str | None = None
-    aim: Literal["low", "middle", "high", "fine", "coarse"] | None = None
+    aim: Aim | None = None
 
 
 class Conclusion(Frozen):

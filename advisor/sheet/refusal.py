@@ -1,0 +1,115 @@
+"""Why there is no plan for a feature: what stands in the way, and what would open it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from advisor.reasons import Trail
+from advisor.sequence.candidates import StageField
+from advisor.sequence.limits import Unmet
+from advisor.sequence.offers import NotOffered
+from advisor.sequence.paths import PathFinder, Scope, steps_of
+from advisor.sequence.plan import FeaturePlan
+from advisor.sheet.explain import Explainer
+from advisor.sheet.model import Blocked
+
+MOST = 6
+_ANY_RA = (0.0, 1.0)
+
+
+def blocked(plan: FeaturePlan, explain: Explainer, trail: Trail) -> tuple[Blocked, ...]:
+    """What is in the way, the first stage without a way out first."""
+    if plan.path:
+        return ()
+    if not plan.desk.tools:
+        return tuple(_not_offered(item) for item in plan.not_runnable[:MOST])
+    stuck = [field for field in plan.fields if field.stage in ("clear", "finish") and not field.candidates]
+    found: list[Blocked] = []
+    for field in stuck[:1]:
+        found += _stuck_stage(field, plan, explain, trail)
+    if not found:
+        found += _no_chain(plan)
+    unique = {entry.text: entry for entry in found}
+    return tuple(unique.values())[:MOST]
+
+
+def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail: Trail) -> Iterator[Blocked]:
+    """A stage for which nothing is left: conflicts of rules, limits in the numbers, media not to be had."""
+    for conflict in field.conflicts:
+        reasons = tuple(explain.ruled(rule, field.situation) for rule in conflict.rules)
+        yield Blocked(
+            text=f"To {field.stage}: {conflict.what}.", rule=conflict.rules[0].id if conflict.rules else None,
+            reasons=trail.refer(*reasons),
+            opens="another cell or media" if conflict.hidden else "a decision between the rules named",
+        )
+    for unmet in field.unmet:
+        yield _unmet(unmet)
+    wanted = _spoken_for(field, plan, explain)
+    for item in (*field.not_offered, *plan.not_runnable):
+        if item.media in wanted:
+            yield _not_offered(item)
+    if not field.conflicts and not field.unmet and not wanted:
+        yield Blocked(
+            text=f"No rule names a media to {field.stage} here, and silence is not suitability.",
+            opens="a rule for this combination",
+        )
+
+
+def _spoken_for(field: StageField, plan: FeaturePlan, explain: Explainer) -> set[str]:
+    """Every media that some rule speaks for at this stage, to be had here or not."""
+    engine = plan.desk.decider.engine
+    rules = engine.rules("media", engine.signature("media", field.situation))
+    return {
+        option for rule in rules for advice in rule.advice()
+        if advice.decision == "media" and advice.strength in ("must", "should", "may") for option in advice.options
+    }
+
+
+def _unmet(item: Unmet) -> Blocked:
+    return Blocked(
+        text=item.text, limit=item.limit, value=float(f"{item.value:.4g}"), allowed=float(f"{item.allowed:.4g}"),
+        unit=item.unit, source=item.source, opens=item.opens,
+    )
+
+
+def _not_offered(item: NotOffered) -> Blocked:
+    opens = {
+        "station": f"a station that takes it ({item.media})",
+        "handling": "the other handling",
+        "reach": "a smaller wheel",
+        "access": "more free space, or a smaller tool",
+        "surface speed": "another speed range or wheel diameter",
+    }.get(item.limit)
+    return Blocked(
+        text=item.text, limit=item.limit, value=item.value, allowed=item.allowed, unit=item.unit, opens=opens,
+    )
+
+
+def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
+    """Every stage has candidates, yet no chain of them arrives."""
+    feature, depth = plan.feature, plan.feature.start.depth_mm[0]
+    most = feature.max_stock_mm
+    if most is not None and depth > most:
+        yield Blocked(
+            text=f"The defect is {depth:g} mm deep and only {most:g} mm may be taken off.", limit="stock",
+            value=depth, allowed=most, unit="mm", opens="more stock to take off, or accepting part of the defect",
+        )
+    finder = PathFinder(plan.desk, plan.desk.job.batch)
+    for concerns in (7, 0):
+        found = finder.search(Scope(concerns, _ANY_RA))
+        if found:
+            reached = steps_of(found[0])[-1].after.ra * 1e6
+            low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
+            yield Blocked(
+                text=f"The chain that comes through ends at Ra {reached:.2g} um, outside {low:g} to {high:g} um.",
+                limit="roughness", value=float(f"{reached:.3g}"), allowed=(low, high), unit="um",
+                opens="a wider Ra band, or a media that ends inside it",
+            )
+            return
+    for field in plan.fields:
+        for unmet in field.unmet[:1]:
+            yield _unmet(unmet)
+    yield Blocked(
+        text="The steps that are left cannot take the defect off in the passes allowed without spoiling the face.",
+        limit="passes", opens="a harder wheel, a stronger station, a coarser start, or a shallower defect",
+    )

@@ -1,0 +1,221 @@
+"""The reasons behind every value of a step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from advisor.choices.model import ListChoice, RangeChoice
+from advisor.numbers.path_bands import StepBands
+from advisor.reasons import Reason
+from advisor.sequence.plan import FeaturePlan
+from advisor.sequence.surface import PlannedStep
+from advisor.sheet.explain import Explainer
+
+#: Where the process formulas come from.
+SOURCES: Mapping[str, tuple[str, ...]] = {
+    "surface_speed": ("common-practice",),
+    "line_contact": ("gent-1958", "johnson-contact"),
+    "depth_per_pass": ("preston-1927", "hammann-1998", "kalpakjian-table"),
+    "strip": ("own-estimate",),
+    "web_depth": ("own-estimate",),
+    "floor_ra": ("sanitary-chart", "pharma-factsheet", "from-memory"),
+    "ra_after": ("from-memory",),
+    "stock_to_erase": ("from-memory", "own-estimate"),
+    "cutting_power": ("kalpakjian-table",),
+    "step_time": ("own-estimate",),
+}
+_STAGES = {
+    "clear": "The step takes the defect away before anything finer is worth while.",
+    "refine": "The step takes out the scratch of the step before.",
+    "prepare": "The step levels the lines so that the last one can colour.",
+    "finish": "The step lays the texture that is asked for.",
+}
+_TITLES = {"build": "build", "coat": "coat", "top_coat": "top coat", "backing": "backing"}
+
+
+def step_reasons(
+    plan: FeaturePlan, step: PlannedStep, bands: StepBands, explain: Explainer
+) -> dict[str, tuple[Reason, ...]]:
+    """Reasons for each field of the step, by the field's name on the sheet."""
+    candidate, situation = step.candidate, step.candidate.situation
+    media = candidate.tool.media
+    reasons: dict[str, tuple[Reason, ...]] = {"stage": (Reason(kind="chosen", text=_STAGES[candidate.stage]),)}
+    station = f"{candidate.tool.station.name} of this cell runs a {media.name} at the speed wanted."
+    reasons["station"] = (Reason(kind="known", text=station),)
+    chain = _chain_reason(plan, explain)
+    for decision in ("media", "grain", *_TITLES, "lubricant", "direction"):
+        choice = candidate.choices.get(decision)
+        option = candidate.values.get(decision)
+        if isinstance(choice, ListChoice) and isinstance(option, str):
+            reasons[decision] = explain.listed(choice, option, situation, media.name, media.source)
+    for decision in ("media", "grain"):
+        if decision in reasons:
+            reasons[decision] += _branch(candidate.choices[decision], chain)
+    for decision, field, unit in (("pressure", "pressure", ""), ("grade", "grade", "")):
+        choice = candidate.choices.get(decision)
+        if isinstance(choice, RangeChoice):
+            reasons[field] = _places(choice, decision, situation, explain, media.name, media.source)
+    if "grade" in reasons:
+        reasons["grade"] += (chain,)
+    if candidate.grade is not None:
+        text = f"{candidate.grade.name} has a mean grain of {candidate.grade.um:g} um."
+        reasons["grain_um"] = (explain.known(text, candidate.grade.source),)
+    reasons["wheel"] = _wheel(step, explain)
+    reasons.update(_settings(plan, step, explain))
+    reasons.update(_results(plan, step, bands, explain))
+    return reasons
+
+
+def _chain_reason(plan: FeaturePlan, explain: Explainer) -> Reason:
+    """Why this chain and not another: cost, and how close the next ones come."""
+    shown = ", ".join(_short(step, explain) for step in plan.path)
+    text = f"{shown}: the cheapest chain that ends inside the band, by time on the machine."
+    close = [rival for rival in plan.rivals if rival.equal]
+    if close:
+        text += f" {len(close)} other{'s' if len(close) > 1 else ''} come within a tenth;"
+        text += " of equals the one with the fewest steps and then the finest start is taken."
+    return Reason(kind="chosen", text=text)
+
+
+def _short(step: PlannedStep, explain: Explainer) -> str:
+    candidate = step.candidate
+    return f"{candidate.grade.key} {candidate.tool.media.name}" if candidate.grade else candidate.tool.media.name
+
+
+def _branch(choice: object, chain: Reason) -> tuple[Reason, ...]:
+    """Equal options are told apart by the cost of the whole path."""
+    if isinstance(choice, ListChoice) and len(choice.candidates(7)) > 1:
+        return (chain,)
+    return ()
+
+
+def _places(
+    choice: RangeChoice, decision: str, situation: Mapping[str, object], explain: Explainer, row: str,
+    sources: tuple[str, ...],
+) -> tuple[Reason, ...]:
+    """A stretch of named places (pressure classes, grades): the rules, or the table where none speaks."""
+    reasons = tuple(explain.ruled(rule, situation) for rule in choice.shaped_by)  # type: ignore[arg-type]
+    if reasons:
+        return reasons
+    vocabulary = explain.knowledge.vocabulary
+    title = vocabulary.decisions[decision].title
+    return (explain.known(f"No rule narrows the {title}; everything that exists for a {row} is open.", sources),)
+
+
+def _wheel(step: PlannedStep, explain: Explainer) -> tuple[Reason, ...]:
+    candidate, media = step.candidate, step.candidate.tool.media
+    found: list[Reason] = [
+        Reason(kind="known", text=f"The wheel at hand on {candidate.tool.station.name} is "
+               f"{candidate.tool.diameter_mm:g} mm across.")
+    ]
+    for decision, unit in (("wheel_cover", ""), ("wheel_face", "")):
+        choice, option = candidate.choices.get(decision), candidate.values.get(decision)
+        if isinstance(choice, ListChoice) and isinstance(option, str):
+            found += explain.listed(choice, option, candidate.situation, media.name, media.source)
+    for decision, unit in (("wheel_hardness", "Shore A"), ("wheel_width", "mm"), ("wheel_edge", "mm")):
+        choice = candidate.choices.get(decision)
+        if isinstance(choice, RangeChoice):
+            found += explain.ranged(choice, candidate.situation, media.name, media.source, unit)
+    return tuple(found)
+
+
+def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[str, tuple[Reason, ...]]:
+    candidate, setup = step.candidate, step.candidate.setup
+    media = candidate.tool.media
+    found: dict[str, tuple[Reason, ...]] = {}
+    windows: list[Reason] = []
+    for decision, field, unit in (
+        ("surface_speed", "surface_speed_m_s", "m/s"), ("force", "force_n", "N/mm"), ("feed", "feed_mm_s", "mm/s"),
+    ):
+        choice = candidate.choices.get(decision)
+        if isinstance(choice, RangeChoice):
+            found[field] = explain.ranged(choice, candidate.situation, media.name, media.source, unit)
+            windows += found[field]
+    found["windows"] = tuple(windows)
+    width = ("contact width", setup.contact_width * 1e3)
+    found["force_n"] = (*found.get("force_n", ()), explain.derived(
+        "The force is the force per width over the width that touches.", "force",
+        {"force per width": (setup.line_load / 1e3, "N/mm"), width[0]: (width[1], "mm")}, SOURCES["surface_speed"],
+    ))
+    if step.kind != "blend":
+        found["feed_mm_s"] = (*found.get("feed_mm_s", ()), explain.derived(
+            "The feed is trimmed so that whole passes take exactly the stock.", "trimmed_feed",
+            {"stock": (step.need * 1e6, "um"), "passes": (step.passes, "1")}, SOURCES["stock_to_erase"],
+        ))
+    found["rpm"] = (explain.derived(
+        "The surface speed on the wheel at hand gives the spindle speed.", "rotational_speed",
+        {"surface speed": (setup.speed, "m/s"), "diameter": (setup.diameter * 1e3, "mm")}, SOURCES["surface_speed"],
+    ),)
+    if media.marked_speed_m_s is not None:
+        found["marked_speed_m_s"] = (explain.known(
+            f"A {media.name} is usually marked for no more than {media.marked_speed_m_s:g} m/s.", media.source),)
+    overlap = candidate.choices.get("overlap")
+    if isinstance(overlap, RangeChoice):
+        found["step_over_mm"] = explain.ranged(overlap, candidate.situation, media.name, media.source, "%")
+    passes = step.received["passes"]
+    found["passes"] = (
+        *(explain.ruled(rule, candidate.situation) for rule in passes.shaped_by),
+        explain.derived(
+            "Whole passes that take the stock; each spot is gone over so often.", "whole_passes",
+            {"stock": (step.need * 1e6, "um"),
+             "depth of a pass": (float(candidate.effect.depth(step.feed)) * 1e6, "um")},
+            SOURCES["stock_to_erase"],
+        ),
+    )
+    return found
+
+
+def _results(
+    plan: FeaturePlan, step: PlannedStep, bands: StepBands, explain: Explainer
+) -> dict[str, tuple[Reason, ...]]:
+    candidate, setup, effect = step.candidate, step.candidate.setup, step.candidate.effect
+    found: dict[str, tuple[Reason, ...]] = {}
+    formula = "strip" if step.local else "web_depth" if effect.fixed_depth is not None else "depth_per_pass"
+    words = {
+        "strip": "The strip carries the force until the wheel reaches the face beside it.",
+        "web_depth": "The depth of a pass is looked up by grade and scaled to the hardness of the metal.",
+        "depth_per_pass": "Power over specific energy gives the metal taken; below a pressure the grain only rubs.",
+    }[formula]
+    found["removal_um"] = (explain.derived(words, formula, {
+        "force": (setup.force, "N"), "surface speed": (setup.speed, "m/s"), "feed": (step.feed * 1e3, "mm/s"),
+        "force ratio": (float(effect.force_ratio), "1"),
+        "specific energy": (float(effect.specific_energy) / 1e9, "J/mm3"), "passes": (step.passes, "1"),
+    }, SOURCES[formula]),)
+    found["remaining_um"] = (explain.derived(
+        "What the planned passes leave of the defect, over the spread of the removal.", formula,
+        {"before": (step.before.remaining * 1e6, "um")}, SOURCES[formula],
+    ),)
+    if effect.floor_ra is None:
+        found["ra_um"] = (Reason(kind="known", text="This media cleans and leaves the scratch as it was."),)
+    elif step.kind == "blend":
+        found["ra_um"] = (explain.derived(
+            "The roughness falls from what was found toward the floor of the media as depth comes off.", "ra_after",
+            {"before": (step.before.ra * 1e6, "um"), "floor": (float(effect.floor_ra) * 1e6, "um"),
+             "removed": (step.removal * 1e6, "um")}, SOURCES["ra_after"],
+        ),)
+    else:
+        found["ra_um"] = (explain.derived(
+            "The floor of the grade on this metal and this support.", "floor_ra",
+            {"grain": (candidate.grade.um if candidate.grade else 0.0, "um"),
+             "pressure": (float(effect.contact.mean_pressure) / 1e3 if effect.contact else 80.0, "kPa")},
+            SOURCES["floor_ra"],
+        ),)
+    found["time_s"] = (explain.derived(
+        "Passes over the face at the feed, and a fixed time for approach, turning and a look.", "step_time",
+        {"area": (plan.desk.area_cm2, "cm2"), "step-over": (setup.step_over * 1e3, "mm"),
+         "feed": (step.feed * 1e3, "mm/s"), "passes": (step.passes, "1")}, SOURCES["step_time"],
+    ),)
+    found["power_w"] = (explain.derived(
+        "Force ratio times force times speed.", "cutting_power",
+        {"force ratio": (float(effect.force_ratio), "1"), "force": (setup.force, "N"),
+         "surface speed": (setup.speed, "m/s")}, SOURCES["cutting_power"],
+    ),)
+    if effect.contact is not None and setup.hardness is not None:
+        found["contact"] = (explain.derived(
+            "The cover flattens on the face; hardness, curvature and force per width give the contact.",
+            "line_contact",
+            {"hardness": (setup.hardness, "Shore A"), "force per width": (setup.line_load / 1e3, "N/mm"),
+             "wheel": (setup.diameter * 1e3, "mm"), "cover": (setup.cover_thickness * 1e3, "mm")},
+            SOURCES["line_contact"],
+        ),)
+    return found

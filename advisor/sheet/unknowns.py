@@ -1,0 +1,109 @@
+"""What was assumed, and which unknowns would have mattered most."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from advisor.inference.engine import Engine
+from advisor.inference.tests import answer
+from advisor.job.model import Assumed as JobAssumed
+from advisor.job.model import Job
+from advisor.knowledge.base import Knowledge
+from advisor.knowledge.places import NOTES
+from advisor.sequence.feature_desk import ASSUMED_AREA_CM2
+from advisor.sequence.offers import COVER_MM
+from advisor.sequence.plan import FeaturePlan
+from advisor.sheet.model import Assumed
+from advisor.situations import Facts
+
+MOST = 5
+_SET_BY_USER = ("job", "table")
+
+
+def assumed(job: Job, presumptions: Sequence[JobAssumed], plans: Sequence[FeaturePlan], knowledge: Knowledge
+            ) -> tuple[Assumed, ...]:
+    """Every value nobody gave, with how to replace it where the tables tell."""
+    vocabulary = knowledge.vocabulary.attributes
+    found = [Assumed(field=item.field, value=item.value, why=item.why, measure=_find_out(item, job, knowledge))
+             for item in job.assumed]
+    given = {item.field for item in found}
+    for item in presumptions:
+        if item.field not in given and _concerns(item.field, job, knowledge):
+            found.append(Assumed(field=vocabulary[item.field].title, value=item.value, why=item.why))
+    for plan in plans:
+        if plan.feature.area_cm2 is None:
+            found.append(Assumed(
+                field=f"features[{plan.feature.name}].area", value=f"{ASSUMED_AREA_CM2:g} cm2",
+                why="no area is given; times and costs scale with it", measure="Measure the face, length times width.",
+            ))
+    if any(step.candidate.effect.contact for plan in plans for step in plan.path):
+        found.append(Assumed(
+            field="cover of the contact wheel", value=f"at most {COVER_MM:g} mm thick",
+            why="cells do not say how thick the cover is; a thinner one acts harder",
+        ))
+    return tuple(found)
+
+
+def _concerns(field: str, job: Job, knowledge: Knowledge) -> bool:
+    """Whether a presumption has anything to do with this job (old coatings only where there is one)."""
+    if field != "coating.hazard":
+        return True
+    return any(
+        knowledge.tables.defects[key].key in ("lacquer", "paint", "plating")
+        for feature in job.features for key in feature.start.defects
+    )
+
+
+def _find_out(item: JobAssumed, job: Job, knowledge: Knowledge) -> str | None:
+    """How to measure an assumed depth in the shop."""
+    if not item.field.endswith("start.depth"):
+        return None
+    for feature in job.features:
+        if item.field in ("start.depth", f"features[{feature.name}].start.depth"):
+            return knowledge.tables.defects[feature.start.defect].find_out
+    return None
+
+
+def measure_next(
+    engine: Engine, situations: Sequence[Facts], assumptions: Sequence[Assumed]
+) -> tuple[str, ...]:
+    """The unknowns that kept most rules from being heard, and the assumed depths and how to measure them.
+
+    Counted are the rules, over the situations of all steps, in which one unknown attribute that the
+    user could give is all that stands open.
+    """
+    lines = [
+        f"{item.field}: {item.measure}" for item in assumptions if item.measure
+    ]
+    counts: Counter[str] = Counter()
+    for situation in situations:
+        counts.update(_open(engine, situation))
+    attributes = engine.knowledge.vocabulary.attributes
+    for key, number in counts.most_common():
+        if len(lines) >= MOST:
+            break
+        lines.append(f"{attributes[key].title} ({key.replace('_', ' ')}): not known; {number} "
+                     f"rule{'s' if number > 1 else ''} could speak if it were.")
+    return tuple(lines)
+
+
+def _open(engine: Engine, situation: Facts) -> Counter[str]:
+    counts: Counter[str] = Counter()
+    vocabulary = engine.knowledge.vocabulary
+    unknown = {
+        key for key, attribute in vocabulary.attributes.items()
+        if attribute.set_by in _SET_BY_USER and situation.get(key) is None
+    }
+    for place in engine.knowledge.places:
+        if place.names == (NOTES,):
+            continue
+        for rule in place.rules:
+            tested = {condition.attribute for condition in rule.when}
+            missing = tested & unknown
+            if len(missing) == 1 and all(
+                answer(condition, situation.get(condition.attribute), vocabulary) == "yes"
+                for condition in rule.when if condition.attribute not in missing
+            ):
+                counts.update(missing)
+    return counts
