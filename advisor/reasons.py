@@ -94,13 +94,25 @@ class Trail:
         return dict(self._reasons)
 
     def _id(self, reason: Reason) -> str:
-        same = reason.model_dump_json(exclude={"id"})
+        same = reason.model_dump_json(exclude={"id", "facts"} if reason.rule else {"id"})
         found = self._ids.get(same)
         if found is None:
             found = f"r{len(self._ids) + 1}"
             self._ids[same] = found
             self._reasons[found] = reason.model_copy(update={"id": found})
+        elif reason.rule and reason.facts != self._reasons[found].facts:
+            # One rule may fire in several steps on different facts: one reason, all the values matched.
+            known = self._reasons[found]
+            merged = {name: _both(known.facts.get(name), value) for name, value in reason.facts.items()}
+            self._reasons[found] = known.model_copy(update={"facts": {**known.facts, **merged}})
         return found
+
+
+def _both(first: Fact, second: Fact) -> Fact:
+    """Two matched values as one fact, each value once."""
+    values = (*(first if isinstance(first, tuple) else (first,)), *(second if isinstance(second, tuple) else (second,)))
+    distinct = tuple(dict.fromkeys(values))
+    return distinct[0] if len(distinct) == 1 else distinct
 
 
 def in_words(value: Fact, true: str = "yes", false: str = "no") -> str:

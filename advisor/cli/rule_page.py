@@ -62,7 +62,7 @@ def rule_page(rule: Rule, knowledge: Knowledge) -> str:
             section("Sources", (source_line(c.source, c.place, knowledge) for c in rule.source)),
             section("Evidence", rule.evidence),
             section("Examples", (_example(item) for item in rule.examples)),
-            f"Written at {rule.place}",
+            f"Written in rules/{rule.topic}.yaml, line {rule.place.split(':')[-2]}",
         ]
     )
 

@@ -48,13 +48,24 @@ def expected(picked: Mapping[str, Coefficient]) -> dict[str, Real]:
     return {symbol: row.band.expected for symbol, row in picked.items()}
 
 
-def drawn(picked: Mapping[str, Coefficient], seed: str, count: int) -> dict[str, Real]:
-    """Draws from each band, one seeded stream for each coefficient, so that steps share theirs.
+class Draws:
+    """Draws from the bands of coefficients: one seeded stream each, so that steps share theirs.
 
     The exponent of the roughness floor keeps its expected value: its factor was fitted at that
     exponent, and the spread of the factor stands for both.
     """
-    return {
-        symbol: row.band.expected if symbol == "roughness_n" else draws(row.key, row.band, seed, count)
-        for symbol, row in picked.items()
-    }
+
+    def __init__(self, seed: str, count: int) -> None:
+        self._seed = seed
+        self._count = count
+        self._made: dict[str, Real] = {}
+
+    def of(self, picked: Mapping[str, Coefficient]) -> dict[str, Real]:
+        """The draws of some coefficients by symbol."""
+        return {symbol: self._one(row) for symbol, row in picked.items()}
+
+    def _one(self, row: Coefficient) -> Real:
+        if row.key not in self._made:
+            fixed = row.symbol == "roughness_n"
+            self._made[row.key] = row.band.expected if fixed else draws(row.key, row.band, self._seed, self._count)
+        return self._made[row.key]

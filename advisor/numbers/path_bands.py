@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.figures.coefficients import Values, drawn
+from advisor.figures.coefficients import Draws, Values
 from advisor.figures.effect import Effect, effect, whole_valley
 from advisor.process import roughness
 from advisor.process.bands import Spread, percentiles
@@ -50,11 +50,12 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], seed: str, count:
         raise ValueError("a path without steps has no bands")
     ra: Real = path[0].before.ra
     rt: Real = path[0].before.rt
+    drawn = Draws(seed, count)
     steps = []
     total: Real = 0.0
     for step in path:
         candidate = step.candidate
-        values = drawn(desk.picked(candidate.tool.media, candidate.grain, candidate.grade), seed, count)
+        values = drawn.of(desk.picked(candidate.tool.media, candidate.grain, candidate.grade))
         outcome = effect(candidate.setup, values)
         removal, share = _removal(step, outcome, values, rt, desk)
         ra = _roughness(step, outcome, values, ra, rt, removal)

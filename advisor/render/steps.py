@@ -166,9 +166,15 @@ def direction(step: Step, speech: Speech) -> str | None:
 def construction(step: Step, speech: Speech) -> str | None:
     """How the abrasive is made, in a few words; None where nothing is said."""
     said = [speech.name(step.build)] if step.build else []
-    said += [f"{speech.name(step.coat)} coat"] if step.coat else []
-    said += [_TOP.get(step.top_coat, f"{speech.name(step.top_coat)} top coat")] if step.top_coat else []
+    said += [_coat(step.coat, "coat", speech)] if step.coat else []
+    said += [_TOP.get(step.top_coat, _coat(step.top_coat, "top coat", speech))] if step.top_coat else []
     return ", ".join(said) or None
+
+
+def _coat(key: str, noun: str, speech: Speech) -> str:
+    """A coat with its noun once, whether or not its plain name brings it along."""
+    name = speech.name(key)
+    return name if name.endswith(noun) else f"{name} {noun}"
 
 
 def load(step: Step, speech: Speech) -> str | None:

@@ -65,9 +65,9 @@ class Moves:
         self._receiving: dict[tuple[int, str | None, str | None], Received] = {}
         job = desk.job
         self._rate = job.cell.rates.hour / 3600.0 if job.cell.rates else None
-        self._most_stock = (desk.feature.max_stock_mm or math.inf) / 1e3
+        self.most_stock = (desk.feature.max_stock_mm or math.inf) / 1e3
         wall = job.part.wall_mm
-        self._most_dish = min(DEEPEST_DISH, self._most_stock, wall / 1e4 if wall else math.inf)
+        self.most_dish = min(DEEPEST_DISH, self.most_stock, wall / 1e4 if wall else math.inf)
         self._mirror = desk.feature.finish.texture == _MIRROR
 
     # ------------------------------------------------------------------ clearing
@@ -119,9 +119,10 @@ class Moves:
         after = Surface(
             before.defect + (remaining == 0.0), remaining, ra, rt, left, grain,
             candidate.grade.key if candidate.grade else before.grade, candidate.tool.media.key, candidate.stage,
-            before.stock + need, before.dish,
         )
-        yield self._step("clear", candidate, before, after, passes, feed, need, time, received, defect.row.key)
+        yield self._step(
+            "clear", candidate, before, after, passes, feed, need, time, received, defect.row.key, stock=need
+        )
 
     def _clear_strip(
         self, candidate: Candidate, before: Surface, defect: DefectAtHand, floor: float
@@ -142,22 +143,23 @@ class Moves:
                 continue
             for share in FORCE_SHARES:
                 found = self._strip_passes(candidate, before.remaining, end, defect.strip, share)
-                if found is None or found.passes > received["passes"].high or (
-                    before.dish + found.dish > self._most_dish
-                ):
+                if found is None or found.passes > received["passes"].high or found.dish > self.most_dish:
                     continue
                 done = floor == 0.0
                 after = Surface(
                     before.defect + done, 0.0 if done else end, max(ra, before.ra) if done else ra,
                     max(rt, before.rt) if done else rt, end if done else 0.0, self._grain(candidate, before),
                     candidate.grade.key if candidate.grade else before.grade, candidate.tool.media.key,
-                    candidate.stage, before.stock, before.dish + found.dish,
+                    candidate.stage,
                 )
                 time = float(timing.strip_time(self._strip_length(), found.feed, found.passes))
-                eased = replace(candidate, setup=replace(setup, line_load=found.force / setup.contact_width))
+                eased = candidate if found.force == setup.force else replace(
+                    candidate, setup=replace(setup, line_load=found.force / setup.contact_width)
+                )
                 yield self._step(
                     "clear", eased, before, after, found.passes, found.feed, before.remaining - end, time,
-                    received, defect.row.key, local_work=setup.contact_width > defect.strip, flags=found.flags,
+                    received, defect.row.key, local_work=setup.contact_width > defect.strip,
+                    dish=found.dish, flags=found.flags,
                 )
                 break  # the strongest force that keeps the face sound is the quickest
 
@@ -246,15 +248,15 @@ class Moves:
         need = float(roughness.stock_to_erase(before.rt, rt, multiple, disturbed, values["own_share"]))
         need = max(need, before.left)
         run = self._run(candidate, need, received["passes"])
-        if run is None or before.stock + need > self._most_stock:
+        if run is None:
             return
         passes, feed = run
         time = float(timing.area_time(self._area(), candidate.setup.step_over, feed, passes))
         after = Surface(
             before.defect, before.remaining, ra, rt, 0.0, grain, candidate.grade.key, candidate.tool.media.key,
-            candidate.stage, before.stock + need, before.dish,
+            candidate.stage,
         )
-        yield self._step("erase", candidate, before, after, passes, feed, need, time, received)
+        yield self._step("erase", candidate, before, after, passes, feed, need, time, received, stock=need)
 
     def blend(
         self, candidate: Candidate, before: Surface, target: tuple[float, float] | None
@@ -283,16 +285,16 @@ class Moves:
             if target is not None and not target[0] <= ra <= target[1]:
                 continue
             removal = passes * depth
-            if before.stock + removal > self._most_stock:
-                return
             feed = candidate.setup.feed
             time = float(timing.area_time(self._area(), candidate.setup.step_over, feed, passes))
             after = Surface(
                 before.defect, before.remaining, ra, float(whole_valley(ra, values)), 0.0,
                 candidate.grade.um if candidate.grade else before.grain, candidate.grade.key if candidate.grade
-                else before.grade, candidate.tool.media.key, candidate.stage, before.stock + removal, before.dish,
+                else before.grade, candidate.tool.media.key, candidate.stage,
             )
-            yield self._step("blend", candidate, before, after, passes, feed, removal, time, received)
+            yield self._step(
+                "blend", candidate, before, after, passes, feed, removal, time, received, stock=removal
+            )
             return
 
     def _accepted(self, candidate: Candidate, before: Surface, window: RangeChoice) -> bool:
@@ -359,7 +361,7 @@ class Moves:
     def _step(
         self, kind: str, candidate: Candidate, before: Surface, after: Surface, passes: int, feed: float,
         need: float, cutting: float, received: Received, defect: str | None = None,
-        local_work: bool = False, flags: tuple[str, ...] = (),
+        local_work: bool = False, stock: float = 0.0, dish: float = 0.0, flags: tuple[str, ...] = (),
     ) -> PlannedStep:
         values = self._values(candidate)
         media = candidate.tool.media
@@ -373,7 +375,7 @@ class Moves:
         removal = need if local_work else passes * depth
         return PlannedStep(
             kind, candidate, before, after, passes, feed, need, removal, time, cost, received,  # type: ignore[arg-type]
-            defect, local_work, (*candidate.effect.flags, *flags),
+            defect, local_work, stock, dish, (*candidate.effect.flags, *flags),
         )
 
     def _values(self, candidate: Candidate) -> Values:

@@ -48,6 +48,7 @@ class PathFinder:
         self.defects = tuple(self._defects())
         self.fields: dict[tuple[str, int, int, int], StageField] = {}
         self._limits = _limits_on_depth(desk)
+        self._led_on: dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]] = {}
 
     # ------------------------------------------------------------------ what there is
     def _defects(self) -> Iterator[DefectAtHand]:
@@ -109,22 +110,35 @@ class PathFinder:
             return False
         after = label.move.after
         inside = scope.target[0] * (1 - 1e-9) <= after.ra <= scope.target[1] * (1 + 1e-9)
-        return inside and not self._still_there(after)
+        return inside and not self._still_there(label, after)
 
-    def _still_there(self, surface: Surface) -> bool:
+    def _still_there(self, label: PathLabel, surface: Surface) -> bool:
         """Whether a defect is neither cleared nor taken off by the way."""
-        return any(defect.row.local or defect.depth > surface.stock for defect in self.defects[surface.defect:])
+        left = self.defects[surface.defect:]
+        if not left:
+            return False
+        stock = sum(step.stock for step in steps_of(label))
+        return any(defect.row.local or defect.depth > stock for defect in left)
 
     def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:
         surface = self._surface(label)
         steps = int(label.criteria[1])
         if steps >= MOST_STEPS or surface.stage == "finish":
             return
-        for planned in self._steps(surface, scope):
-            identity = (planned.candidate.stage, planned.candidate.key)
-            if identity in scope.banned:
+        for planned in self._ahead(surface, scope):
+            if scope.banned and (planned.candidate.stage, planned.candidate.key) in scope.banned:
                 continue
-            yield self._label(label, planned, steps)
+            further = self._label(label, planned, steps)
+            if further.criteria[5] <= self.moves.most_dish * 1e6 and further.criteria[6] <= self.moves.most_stock * 1e6:
+                yield further
+
+    def _ahead(self, surface: Surface, scope: Scope) -> tuple[PlannedStep, ...]:
+        """The steps that lead on from a surface; the same however it was reached."""
+        key = (surface, scope.concerns, scope.target)
+        steps = self._led_on.get(key)
+        if steps is None:
+            steps = self._led_on[key] = tuple(self._steps(surface, scope))
+        return steps
 
     def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
         if surface.defect < len(self.defects):
@@ -176,10 +190,10 @@ class PathFinder:
         after, candidate = planned.after, planned.candidate
         first = parent.criteria[2] or (candidate.grade.um if candidate.grade else 1.0)
         node = (after.stage, after.defect, round(after.remaining, 7), candidate.stage, candidate.key)
-        stock = after.stock * 1e6 if self.desk.feature.max_stock_mm else 0.0
+        stock = planned.stock * 1e6 if self.desk.feature.max_stock_mm else 0.0
         criteria = (
             parent.criteria[0] + planned.cost, float(steps + 1), first, after.rt * 1e6, after.left * 1e6,
-            after.dish * 1e6, stock,
+            parent.criteria[5] + planned.dish * 1e6, parent.criteria[6] + stock,
         )
         return Label(node, criteria, planned, parent)
 

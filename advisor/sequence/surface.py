@@ -18,8 +18,8 @@ class Surface:
 
     `defect` counts the defects dealt with, `remaining` is what is left of the next one, `left` the
     height that the last clearing step handed over. `grain` is the size of the last scratch, None
-    before any step; `grade` and `media` name it for the rules. `stock` is all that came off the
-    face so far, `dish` the deepest hollow beside a local defect.
+    before any step; `grade` and `media` name it for the rules. Only what decides the next step is
+    here, so that two ways to one surface lead on alike.
     """
 
     defect: int
@@ -31,8 +31,6 @@ class Surface:
     grade: str | None = None
     media: str | None = None
     stage: str = "start"
-    stock: float = 0.0
-    dish: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +38,8 @@ class PlannedStep:
     """One step of a path with the numbers the search found for it.
 
     `feed` in m/s after trimming, `removal` in m over the whole step, `time` in s with the fixed
-    part, `need` the depth (m) that had to come off, `hand_over` what a clearing step leaves.
+    part, `need` the depth (m) that had to come off, `stock` what leaves the whole face (m), `dish`
+    the hollow (m) cut beside a strip.
     """
 
     kind: Kind
@@ -56,4 +55,6 @@ class PlannedStep:
     received: Mapping[str, RangeChoice]
     defect: str | None = None
     local: bool = False
+    stock: float = 0.0
+    dish: float = 0.0
     flags: tuple[str, ...] = ()

@@ -14,6 +14,7 @@ from advisor.job.model import Feature as JobFeature
 from advisor.job.model import Job
 from advisor.job.write import canonical_json
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.vocabulary import CONCERNS
 from advisor.numbers.path_bands import PathBands
 from advisor.reasons import Reason, Trail, source_words, split_sources
 from advisor.sequence.candidates import ALL_COUNT
@@ -62,7 +63,8 @@ def build_sheet(
         rivals=tuple(_rivals(plans)),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
         totals=_totals(planned),
-        cautions=gather("caution", engine, pairs, explain, trail),
+        cautions=gather("caution", engine, pairs, explain, trail, CONCERNS[:1]),
+        precautions=gather("caution", engine, pairs, explain, trail, CONCERNS[1:]),
         assumed=assumptions,
         measure_next=measure_next(engine, [situation for _, situation in situations], assumptions),
         conflicts=conflicts(plans, explain, trail),

@@ -275,6 +275,7 @@ class Sheet(Part):
     first_try: FirstTry | None = None
     totals: Totals = Totals()
     cautions: tuple[Note, ...] = ()
+    precautions: tuple[Note, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     measure_next: tuple[str, ...] = ()
     conflicts: tuple[Conflict, ...] = ()

@@ -10,7 +10,7 @@ from advisor.inference.tests import Situation
 from advisor.knowledge.places import NOTES
 from advisor.knowledge.reference import Symptom
 from advisor.knowledge.rules import NoteKind, Rule
-from advisor.knowledge.vocabulary import CONCERNS
+from advisor.knowledge.vocabulary import CONCERNS, Concern
 from advisor.reasons import Trail
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Note
@@ -57,7 +57,7 @@ def _watched(engine: Engine, situation: Situation) -> list[Symptom]:
         and (not row.stages or situation["stage"] in row.stages)
         and (not row.groups or situation["alloy.group"] in row.groups)
     ]
-    own = [row for row in rows if row.media or row.stages or row.groups]
+    own = [row for row in rows if row.media or row.stages]  # what can show anywhere says nothing of this step
     return sorted(own, key=lambda row: row.order)
 
 
@@ -69,7 +69,8 @@ def _remedies(engine: Engine, situation: Facts, explain: Explainer) -> list[str]
 
 
 def gather(
-    kind: NoteKind, engine: Engine, situations: Sequence[tuple[str, Facts]], explain: Explainer, trail: Trail
+    kind: NoteKind, engine: Engine, situations: Sequence[tuple[str, Facts]], explain: Explainer, trail: Trail,
+    concerns: Sequence[Concern] = CONCERNS,
 ) -> tuple[Note, ...]:
     """Notes of one kind over the situations of all steps, each rule once, in order of concern.
 
@@ -80,7 +81,7 @@ def gather(
     found: dict[tuple[str, str], tuple[Rule, Facts, list[str]]] = {}
     for name, situation in situations:
         for rule in _fired(engine, situation):
-            for note in rule.notes(kind):
+            for note in rule.notes(kind) if rule.concern in concerns else ():
                 key = (rule.id, explain.sentence(note.text, situation))
                 names = found.setdefault(key, (rule, situation, []))[2]
                 if name not in names:

@@ -112,13 +112,14 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
         allowed = POWER_SHARE * station.power_kw * 1e3
         text = f"The cut draws about {float(effect.power):.3g} W; {station.name} may give {allowed:.4g} W."
         limits.append(Limit(limit="power of the station", value=float(effect.power), allowed=allowed, unit="W", text=text))
-    if step.local and step.after.dish > 0:
-        dish = step.after.dish * 1e3
+    if step.dish > 0:
+        dish = step.dish * 1e3
         text = f"The wheel dishes the face beside the strip by about {figure(dish, 2)} mm."
         limits.append(Limit(limit="dish beside the strip", value=dish, allowed=0.15, unit="mm", text=text))
     most = plan.feature.max_stock_mm
     if most is not None:
-        stock = step.after.stock * 1e3
+        done = plan.path[: plan.path.index(step) + 1]
+        stock = sum(item.stock for item in done) * 1e3
         text = f"So far {figure(stock, 2)} mm of the {figure(most, 2)} mm that may go."
         limits.append(Limit(limit="stock", value=stock, allowed=most, unit="mm", text=text))
     return tuple(limits)
