@@ -1,1 +1,1 @@
-"""The interview: a job asked for in plain questions, as data and pure functions; the talking is done elsewhere."""
+"""The interview: a job asked for in plain questions, as data and pure functions; nothing here talks."""

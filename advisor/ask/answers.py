@@ -1,11 +1,11 @@
-"""One typed answer becomes a value of the job file: a number picks from the list, a name is taken as it is."""
+"""One typed answer becomes a value of the job file; a number picks from the list."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
 
-from advisor.ask.questions import Kind, Offer, Question
+from advisor.ask.question import Kind, Offer, Question
 from advisor.errors import InputError, Problem, listing, nearest
 from advisor.job.names import fold, resolve_alloy
 from advisor.knowledge.base import Knowledge
@@ -14,8 +14,8 @@ from advisor.units import parse_quantity, plain_number
 Value = str | tuple[str, ...] | None
 
 _DONT_KNOW = frozenset(
-    {"", "?", "??", "dont know", "don't know", "do not know", "i don't know", "i dont know", "dunno", "no idea",
-     "not known", "unknown", "dk"}
+    {"", "?", "??", "dont know", "don't know", "do not know", "i don't know", "i dont know", "dunno",
+     "no idea", "not known", "unknown", "dk"}
 )  # fmt: skip
 _TIMES = re.compile(r"\s*[x×*]\s*(?=[\d.])", re.IGNORECASE)
 _TO = re.compile(r"\s+(?:to|-|–)\s+|\s*\.\.\s*", re.IGNORECASE)
@@ -76,7 +76,9 @@ def _choice(question: Question, text: str, knowledge: Knowledge) -> str:
         return text  # it may still be a designation
     keys = [offer.key for offer in listed]
     near = nearest(text.casefold().replace(" ", "-"), keys)
-    raise InputError(Problem("", "that is not in the list", text, f"1 to {len(keys)}, or {listing(keys, 24)}", near))
+    raise InputError(
+        Problem("", "that is not in the list", text, f"1 to {len(keys)}, or {listing(keys, 24)}", near)
+    )
 
 
 def _rows(question: Question, text: str, knowledge: Knowledge) -> tuple[str, ...] | None:

@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.ask.answers import Value, shown, understand
-from advisor.ask.questions import FACE, FIRST, LAST, STAND_INS, Presumed, Question
+from advisor.ask.face_questions import FACE
+from advisor.ask.question import Presumed, Question, When
+from advisor.ask.questions import FIRST, LAST, STAND_INS
 from advisor.errors import InputError, Problem
 from advisor.job.read import parse_job
 from advisor.job.start import OLD_COATINGS
@@ -79,13 +81,19 @@ def _script(interview: Interview, knowledge: Knowledge) -> Iterator[Asked]:
 
 
 def _applies(question: Question, known: Mapping[str, str]) -> bool:
-    return question.when is None or known.get(question.when.fact) in question.when.among
+    return question.when is None or _holds(question.when, known)
+
+
+def _holds(when: When, known: Mapping[str, str]) -> bool:
+    return known.get(when.fact) in when.among
 
 
 def facts(interview: Interview, knowledge: Knowledge) -> dict[str, str]:
     """What later questions depend on: every single answer, and what follows from some of them."""
     known = {
-        answer.asked.id: NOT_KNOWN if not answer.known else answer.value if isinstance(answer.value, str) else "known"
+        answer.asked.id: (answer.value if isinstance(answer.value, str) else "known")
+        if answer.known
+        else NOT_KNOWN
         for answer in interview.answers
     }
     job = draft(interview)
@@ -123,12 +131,13 @@ def dont_know(interview: Interview, asked: Asked, knowledge: Knowledge) -> tuple
     """The interview with a don't-know, and what is taken instead."""
     known = facts(interview, knowledge)
     number = str(interview.faces + 1 if asked.question.key == "face.name" else interview.faces)
-    taken = next(
-        each for each in asked.question.unknown if each.when is None or known.get(each.when.fact) in each.when.among
-    )
+    fits = (item for item in asked.question.unknown if item.when is None or _holds(item.when, known))
+    taken = next(fits)
     value = None if taken.value is None else taken.value.replace("{number}", number)
     said = taken.model_copy(update={"value": value, "say": taken.say.replace("{number}", number)})
-    told = NOT_KNOWN if value is None else f"{shown(asked.question, value, knowledge)} ({NOT_KNOWN}, taken for now)"
+    told = NOT_KNOWN
+    if value is not None:
+        told = f"{shown(asked.question, value, knowledge)} ({NOT_KNOWN}, taken for now)"
     grown = replace(interview, answers=(*interview.answers, Answer(asked, value, False, told)))
     return grown, said
 
@@ -206,4 +215,3 @@ def _plain(problem: Problem, job: Mapping[str, Any], asked: Asked) -> Problem:
     for name in names:
         what = what.removeprefix(f"{name}: ")
     return replace(problem, place="", what=what)
-

@@ -19,7 +19,9 @@ _WORDS = ("yes", "no", "on", "off", "y", "n", "true", "false", "null", "~")
 _NUMBER = re.compile(r"[-+.\d][\d_.,:eExX+-]*$")
 _SECTIONS = ("name", "alloy", "part", "start", "features", "finish", "environment", "after", "cell", "batch")
 _HEAD = "A job, written by the questions of advisor ask. What nobody knew is left out, with how to find out."
-_UNFINISHED = "UNFINISHED: the questions broke off. Add what is missing (name, alloy, start, features, finish, cell)."
+_UNFINISHED = (
+    "UNFINISHED: the questions broke off. Add what is missing: name, alloy, start, features, finish, cell."
+)
 
 
 def job_text(interview: Interview, knowledge: Knowledge, finished: bool = True) -> str:
@@ -41,7 +43,9 @@ def _section(answer: Answer) -> str:
     return "alloy" if name == "metal" else name
 
 
-def _mapping(section: str, given: Sequence[Answer], interview: Interview, knowledge: Knowledge) -> Iterator[str]:
+def _mapping(
+    section: str, given: Sequence[Answer], interview: Interview, knowledge: Knowledge
+) -> Iterator[str]:
     if any(answer.value is not None for answer in given):
         yield f"{section}:"
     for answer in given:
@@ -61,7 +65,9 @@ def _features(given: Sequence[Answer], interview: Interview, knowledge: Knowledg
             yield from _field(answer, key, 4, interview, knowledge)
 
 
-def _field(answer: Answer, key: str, indent: int, interview: Interview, knowledge: Knowledge) -> Iterator[str]:
+def _field(
+    answer: Answer, key: str, indent: int, interview: Interview, knowledge: Knowledge
+) -> Iterator[str]:
     yield from _note(answer, indent, interview, knowledge)
     if answer.value is None:
         return
@@ -84,14 +90,17 @@ def _note(answer: Answer, indent: int, interview: Interview, knowledge: Knowledg
 
 def _name_of(answer: Answer) -> str:
     """The plain name of a row, as a comment behind its key."""
-    if answer.asked.question.kind not in ("alloy", "row", "finish") or f"{answer.value} (" not in answer.shown:
+    named = answer.asked.question.kind in ("alloy", "row", "finish")
+    if not named or f"{answer.value} (" not in answer.shown:
         return ""
     return "  # " + answer.shown.removeprefix(f"{answer.value} (").partition(")")[0]
 
 
 def _comment(text: str, indent: int) -> Iterator[str]:
     before = f"{' ' * indent}# "
-    yield from textwrap.wrap(text, _WIDTH, initial_indent=before, subsequent_indent=before, break_long_words=False)
+    yield from textwrap.wrap(
+        text, _WIDTH, initial_indent=before, subsequent_indent=before, break_long_words=False
+    )
 
 
 def _written(value: Value | int) -> str:

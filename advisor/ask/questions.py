@@ -1,54 +1,8 @@
-"""What is asked for a job, in what words, and how a shop finds out what nobody knows: all of it as data."""
+"""What is asked before and after the faces, in what words, as data."""
 
 from __future__ import annotations
 
-from typing import Literal
-
-from advisor.knowledge.reference import Frozen
-
-Kind = Literal["line", "alloy", "choice", "row", "rows", "quantity", "band", "area", "finish", "count", "more"]
-
-
-class When(Frozen):
-    """A question is asked, or a value presumed, only where a fact is one of these values."""
-
-    fact: str
-    among: tuple[str, ...]
-
-
-class Presumed(Frozen):
-    """What stands in the job where nobody knows, and the sentence that says so."""
-
-    value: str | None  # None: the field is left out, and the advisor assumes what it always does
-    say: str
-    when: When | None = None
-
-
-class Offer(Frozen):
-    """One answer that can be chosen, with what it means."""
-
-    key: str
-    says: str
-
-
-class Question(Frozen):
-    """One question. Its key is the field of the job file that it fills; `face.` is the face in hand."""
-
-    key: str
-    title: str
-    asks: str
-    kind: Kind
-    table: str | None = None
-    offers: tuple[Offer, ...] = ()
-    like: str = ""
-    find_out: str = ""  # empty: the defect's own row tells it
-    unknown: tuple[Presumed, ...]
-    when: When | None = None
-
-
-def _offers(**says: str) -> tuple[Offer, ...]:
-    return tuple(Offer(key=key.replace("_", "-").removesuffix("-"), says=text) for key, text in says.items())
-
+from advisor.ask.question import Presumed, Question, When, offers_of
 
 #: The alloy that stands in for a metal of which only the kind is known.
 STAND_INS: dict[str, str] = {
@@ -88,9 +42,9 @@ FIRST: tuple[Question, ...] = (
         title="Kind of metal",
         asks="Which kind of metal comes closest?",
         kind="choice",
-        offers=_offers(
+        offers=offers_of(
             steel="carbon or tool steel: pulls a magnet, rusts, throws long bursting sparks",
-            stainless="stainless steel: bright, does not rust; few short sparks; many kinds hardly pull a magnet",
+            stainless="stainless steel: bright, no rust; few short sparks; many kinds hardly pull a magnet",
             iron="cast iron: pulls a magnet; grey, crumbling chips; short dull red sparks",
             aluminium="aluminium, rolled or extruded: light, white, soft, no sparks, no magnet",
             aluminium_casting="aluminium casting: the same, with a cast skin and often a parting line",
@@ -101,8 +55,9 @@ FIRST: tuple[Question, ...] = (
             magnesium="magnesium: lighter than aluminium; its chips burn",
         ),
         find_out=(
-            "Hold a magnet to it. Weigh it in the hand. File a hidden spot and look at the colour. Touch a steel "
-            "to a wheel and watch the sparks, but never a light metal: the dust of magnesium and titanium burns."
+            "Hold a magnet to it. Weigh it in the hand. File a hidden spot and look at the colour. Touch a "
+            "steel to a wheel and watch the sparks, but never a light metal: the dust of magnesium and "
+            "titanium burns."
         ),
         unknown=(
             Presumed(
@@ -154,7 +109,7 @@ FIRST: tuple[Question, ...] = (
         title="Fingernail",
         asks="Draw a fingernail across it. What do you feel?",
         kind="choice",
-        offers=_offers(
+        offers=offers_of(
             no="the nail slides over it", catches="the nail catches", steps="the nail climbs a step"
         ),
         find_out="Draw the nail slowly and square to the line, with the part cold and wiped clean.",
@@ -166,108 +121,13 @@ FIRST: tuple[Question, ...] = (
         title="Old coating",
         asks="What does the old coating hold?",
         kind="choice",
-        offers=_offers(
+        offers=offers_of(
             none="it is known to hold no lead, chromate or cadmium",
             hazardous="it holds lead, chromate or cadmium, or may well do",
         ),
-        find_out="Ask for the data sheet of the coating, or have a chip of it tested before any dry abrasion.",
+        find_out="Ask for the data sheet of the coating, or have a chip of it tested before dry abrasion.",
         unknown=(Presumed(value=None, say="It is taken to be hazardous, and the sheet says so."),),
         when=When(fact="old coating", among=("yes",)),
-    ),
-)
-
-FACE: tuple[Question, ...] = (
-    Question(
-        key="face.name",
-        title="Face",
-        asks="What do you call this face or edge?",
-        kind="line",
-        like="any word, such as front",
-        find_out="Any word will do that tells it from the others.",
-        unknown=(Presumed(value="face {number}", say="It is called face {number}."),),
-    ),
-    Question(
-        key="face.shape",
-        title="Shape",
-        asks="What shape is it?",
-        kind="choice",
-        offers=_offers(
-            flat="a ruler lies on it without a gap",
-            convex="it bulges: a ruler rocks on it",
-            concave="it is hollow: a ruler shows a gap in the middle",
-            edge="an edge, not a face",
-        ),
-        find_out="Lay a steel ruler across it, in two directions.",
-        unknown=(Presumed(value="flat", say="It is taken as flat."),),
-    ),
-    Question(
-        key="face.radius",
-        title="Radius",
-        asks="What is its tightest radius?",
-        kind="quantity",
-        like="18 mm or 3/4 in",
-        find_out=(
-            "Try radius gauges, drills or coins: their radius is half their width. For a large curve lay a ruler on "
-            "it, measure its length L between the two touching points and the gap H in the middle: the radius is "
-            "L x L / (8 x H) + H / 2. A pencil has 4 mm, a finger 8 mm, a broom handle 12 mm, a mug 40 mm."
-        ),
-        unknown=(Presumed(value="10 mm", say="10 mm is taken, like a finger: a tight curve is treated gently."),),
-        when=When(fact="face.shape", among=("convex", "concave")),
-    ),
-    Question(
-        key="face.edge_radius",
-        title="Edge radius",
-        asks="To what radius is the edge to be broken?",
-        kind="quantity",
-        like="0.3 mm or 0.012 in",
-        find_out="Look on the drawing; an edge that must not cut a hand has some 0.2 to 0.5 mm.",
-        unknown=(Presumed(value=None, say="No radius is asked for."),),
-        when=When(fact="face.shape", among=("edge",)),
-    ),
-    Question(
-        key="face.width",
-        title="Narrowest width",
-        asks="How wide is it at its narrowest?",
-        kind="quantity",
-        like="30 mm or 1 1/4 in",
-        find_out="Lay a tape measure across it where it is narrowest; of an edge, the thickness.",
-        unknown=(Presumed(value=None, say="The whole width of the media is taken to fit."),),
-    ),
-    Question(
-        key="face.area",
-        title="Area",
-        asks="How large is it?",
-        kind="area",
-        like="40 cm2 or 6 in2, or length and width as 200 mm x 20 mm",
-        find_out="Measure length and width with a tape measure; that is near enough.",
-        unknown=(Presumed(value=None, say="A face of 100 cm2 is taken; times and costs follow from it."),),
-    ),
-    Question(
-        key="face.access",
-        title="Free space",
-        asks="Is there a wall or a pocket beside it? How much free space is there?",
-        kind="quantity",
-        like="45 mm; empty where nothing is in the way",
-        find_out="Measure from the face to whatever the wheel or the tool would touch first.",
-        unknown=(Presumed(value=None, say="Nothing is taken to be in the way."),),
-    ),
-    Question(
-        key="face.visible",
-        title="Seen",
-        asks="Where is it seen?",
-        kind="choice",
-        offers=_offers(A="always in view", B="seen in use", C="hidden"),
-        find_out="Hold the part as the customer will see it first.",
-        unknown=(Presumed(value=None, say="It stays open how much the look counts."),),
-    ),
-    Question(
-        key="face.more",
-        title="Another face",
-        asks="Is there another face or edge to be finished? Empty means no.",
-        kind="more",
-        offers=_offers(yes="there is another", no="that is all"),
-        find_out="Turn the part once round in your hand.",
-        unknown=(Presumed(value="no", say="That is all."),),
     ),
 )
 
@@ -277,7 +137,7 @@ LAST: tuple[Question, ...] = (
         title="What follows",
         asks="What follows the finishing?",
         kind="choice",
-        offers=_offers(
+        offers=offers_of(
             none="nothing: the metal stays as it is",
             powder_coat="powder coating",
             paint="liquid paint",
@@ -299,9 +159,9 @@ LAST: tuple[Question, ...] = (
         table="finishes",
         like='or a designation, such as "EN 10088-2 2K", "BHMA 630" or "A480 No. 4"',
         find_out=(
-            "Ask the customer for a limit sample, signed, of the same metal; lay it beside what you have made "
-            "before, under one lamp. Does it shine, or show lines? Do the lines run one way? A roughness gauge "
-            "across the lines tells more than words."
+            "Ask the customer for a limit sample, signed, of the same metal; lay it beside what you have "
+            "made before, under one lamp. Does it shine, or show lines? Do the lines run one way? A roughness "
+            "gauge across the lines tells more than words."
         ),
         unknown=(
             Presumed(
@@ -327,7 +187,7 @@ LAST: tuple[Question, ...] = (
         title="Surroundings",
         asks="Where will the part live?",
         kind="choice",
-        offers=_offers(
+        offers=offers_of(
             indoor="indoors, dry",
             outdoor="outdoors",
             coastal="by the sea, or with road salt",
@@ -369,7 +229,7 @@ LAST: tuple[Question, ...] = (
         title="Overall curve",
         asks="How strongly is the part curved overall?",
         kind="choice",
-        offers=_offers(low="mostly flat or straight", high="curved all over, such as a handle"),
+        offers=offers_of(low="mostly flat or straight", high="curved all over, such as a handle"),
         find_out="Roll it over a table: does it lie still, or rock?",
         unknown=(Presumed(value=None, say="Little curve is taken."),),
     ),
@@ -380,8 +240,8 @@ LAST: tuple[Question, ...] = (
         kind="row",
         table="cells",
         find_out=(
-            "Walk past the machines: what turns, how fast, and does a robot or a person hold the part? A cell of "
-            "your own can be written into the saved job."
+            "Walk past the machines: what turns, how fast, and does a robot or a person hold the part? A "
+            "cell of your own can be written into the saved job."
         ),
         unknown=(Presumed(value="hand-tools", say="Hand-held tools are taken, which most shops have."),),
     ),

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.cli.choices import FINDING_FORMATS, FORMATS, UNITS, VIEWS, one_of, wanted
+from advisor.cli.choices import FINDING_FORMATS, FORMATS, UNITS, VIEWS, Wanted, one_of, wanted
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.streams import emit, read_document, say
+
+if TYPE_CHECKING:
+    from advisor.job.model import Job
+    from advisor.knowledge.base import Knowledge
 
 NO = 1  # the answer is "no": a refused job, findings in a check
 
@@ -40,17 +45,22 @@ KnowledgeFolder = Annotated[
         help="Use the knowledge in this folder instead of the packaged one.",
     ),
 ]
-Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")]
+Debug = Annotated[
+    bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")
+]
 SheetFormat = Annotated[
     str, typer.Option("--format", metavar="|".join(FORMATS), help="The form of the sheet.", show_default=True)
 ]
 Units = Annotated[
-    str, typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet.")
+    str,
+    typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet."),
 ]
 View = Annotated[str, typer.Option("--view", metavar="|".join(VIEWS), help="What is shown of the sheet.")]
 Output = Annotated[
     str | None,
-    typer.Option("--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."),
+    typer.Option(
+        "--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."
+    ),
 ]
 
 
@@ -69,7 +79,8 @@ def advisor(
         from advisor.version import VERSION
 
         base = _knowledge(knowledge)
-        emit(f"advisor {VERSION}\nknowledge {base.fingerprint} ({len(base.rules)} rules)\nmatcher {available()}\n")
+        rules = f"{len(base.rules)} rules"
+        emit(f"advisor {VERSION}\nknowledge {base.fingerprint} ({rules})\nmatcher {available()}\n")
         raise typer.Exit
     if ctx.invoked_subcommand is None:
         emit(ctx.get_help() + "\n")
@@ -77,7 +88,9 @@ def advisor(
 
 @app.command()
 def demo(
-    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Which demo job; the first one without.")] = None,
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Which demo job; the first one without.")
+    ] = None,
     list_: Annotated[bool, typer.Option("--list", help="List the demo jobs and stop.")] = False,
     format_: SheetFormat = "markdown",
     units: Units = "si",
@@ -98,7 +111,9 @@ def demo(
 
 @app.command()
 def recommend(
-    job: Annotated[str, typer.Argument(metavar="JOB", help="The job file (YAML or JSON); - is standard input.")],
+    job: Annotated[
+        str, typer.Argument(metavar="JOB", help="The job file (YAML or JSON); - is standard input.")
+    ],
     format_: SheetFormat = "markdown",
     units: Units = "si",
     view: View = "sheet",
@@ -116,7 +131,8 @@ def recommend(
 @app.command()
 def ask(
     save: Annotated[
-        str | None, typer.Option("--save", metavar="JOB", help="Also write the answers as a job file; it must be new.")
+        str | None,
+        typer.Option("--save", metavar="JOB", help="Also write the answers as a job file; it must be new."),
     ] = None,
     format_: SheetFormat = "markdown",
     units: Units = "si",
@@ -139,7 +155,9 @@ def ask(
 
 @app.command()
 def words(
-    term: Annotated[str | None, typer.Argument(metavar="[TERM]", help="A shop word, option, alloy, finish ...")] = None,
+    term: Annotated[
+        str | None, typer.Argument(metavar="[TERM]", help="A shop word, option, alloy, finish ...")
+    ] = None,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
@@ -196,13 +214,13 @@ def rule(
     emit(rule_page(find_rule(identity, base), base))
 
 
-def _knowledge(folder: str | None) -> Any:
+def _knowledge(folder: str | None) -> Knowledge:
     from advisor.knowledge.load import load_knowledge
 
     return load_knowledge(None if folder is None else Path(folder))
 
 
-def _recommend(path: str, folder: str | None, how: Any) -> None:
+def _recommend(path: str, folder: str | None, how: Wanted) -> None:
     from advisor.job.read import parse_job
 
     node, name = read_document(path)
@@ -210,7 +228,7 @@ def _recommend(path: str, folder: str | None, how: Any) -> None:
     _deliver(parse_job(node, base, name), base, how)
 
 
-def _deliver(job: Any, base: Any, how: Any) -> None:
+def _deliver(job: Job, base: Knowledge, how: Wanted) -> None:
     """Recommend, write the sheet, and end with 1 where some feature has no process."""
     from advisor.cli.delivery import deliver
 
@@ -220,4 +238,5 @@ def _deliver(job: Any, base: Any, how: Any) -> None:
 
 def main() -> None:
     """Run the command line and end the process."""
+    gc.set_threshold(200_000)  # one short run leaves little garbage; looking for it is a tenth of the time
     app()

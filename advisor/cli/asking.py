@@ -7,7 +7,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 from advisor.ask.answers import is_dont_know, offers
-from advisor.ask.interview import Asked, Interview, answer, back, dont_know, draft, how_to_find_out, next_question
+from advisor.ask.interview import (
+    Asked,
+    Interview,
+    answer,
+    back,
+    dont_know,
+    draft,
+    how_to_find_out,
+    next_question,
+)
 from advisor.ask.job_text import job_text
 from advisor.cli.layout import paragraph
 from advisor.cli.streams import DASH, STANDARD_INPUT, check_output, prompt, say, write_whole
@@ -25,7 +34,7 @@ _HARMLESS = ("line", "more")  # kinds of question where a stand-in changes nothi
 Read = Callable[[], str | None]
 
 
-class _Ended(Exception):
+class _BrokenOffError(Exception):
     """Standard input ended, or somebody broke off, before the last question."""
 
     def __init__(self, interview: Interview, question: str, interrupted: bool = False) -> None:
@@ -53,7 +62,7 @@ def ask_for_job(knowledge: Knowledge, save: str | None, read: Read | None = None
     say(_WELCOME)
     try:
         interview = _hold(knowledge, read or _line)
-    except _Ended as end:
+    except _BrokenOffError as end:
         if end.interrupted:
             say("\n" + _keep(end.interview, knowledge, save))
             raise KeyboardInterrupt from None
@@ -63,9 +72,17 @@ def ask_for_job(knowledge: Knowledge, save: str | None, read: Read | None = None
         write_whole(save, job_text(interview, knowledge))
         say(f"The job is saved in {save}.")
     taken = [given for given in interview.answers if not given.known and given.value is not None]
-    doubtful = [f"{given.asked.question.title}: {given.value}" for given in taken if given.asked.question.kind not in _HARMLESS]
+    doubtful = [
+        f"{given.asked.question.title}: {given.value}"
+        for given in taken
+        if given.asked.question.kind not in _HARMLESS
+    ]
     if doubtful:
-        say(paragraph(f"Taken for now because nobody knew: {'; '.join(doubtful)}. Find out before the work begins."))
+        say(
+            paragraph(
+                f"Taken for now because nobody knew: {'; '.join(doubtful)}. Find out before the work begins."
+            )
+        )
     return parse_job(draft(interview), knowledge, "the answers")
 
 
@@ -87,9 +104,9 @@ def _hold(knowledge: Knowledge, read: Read) -> Interview:
             prompt("> ")
             text = read()
         except KeyboardInterrupt:
-            raise _Ended(interview, "", interrupted=True) from None
+            raise _BrokenOffError(interview, "", interrupted=True) from None
         if text is None:
-            raise _Ended(interview, asked.question.asks)
+            raise _BrokenOffError(interview, asked.question.asks)
         shown = None if text.strip() == "<" else asked
         interview = _step(interview, asked, text.strip(), knowledge)
 
@@ -142,7 +159,9 @@ def _keep(interview: Interview, knowledge: Knowledge, save: str | None) -> str:
         return "Nothing is saved."
     beside = f"{save}.unfinished"
     write_whole(beside, job_text(interview, knowledge, finished=False))
-    return f"The {count} answer{'s' if count > 1 else ''} so far are kept in {beside}, to be completed by hand."
+    return (
+        f"The {count} answer{'s' if count > 1 else ''} so far are kept in {beside}, to be completed by hand."
+    )
 
 
 def _line() -> str | None:
@@ -152,5 +171,7 @@ def _line() -> str | None:
     try:
         line = sys.stdin.readline(_LONGEST)
     except (UnicodeDecodeError, OSError, ValueError) as error:
-        raise InputError(Problem(STANDARD_INPUT, f"cannot be read as text ({type(error).__name__})")) from None
+        raise InputError(
+            Problem(STANDARD_INPUT, f"cannot be read as text ({type(error).__name__})")
+        ) from None
     return line if line else None

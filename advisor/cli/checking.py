@@ -27,7 +27,9 @@ def check_folder(root: Path) -> Report:
     """
     if not root.is_dir():
         what = "is not a folder" if root.exists() else "no such folder"
-        raise InputError(Problem(str(root), what, allowed="a folder that holds vocabulary.yaml, reference/ and rules/"))
+        raise InputError(
+            Problem(str(root), what, allowed="a folder that holds vocabulary.yaml, reference/ and rules/")
+        )
     try:
         files = read_files(root)
     except KnowledgeError as error:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import gc
-
 from advisor.cli.choices import Wanted
 from advisor.cli.streams import say, write_whole
 from advisor.job.model import Job
@@ -18,7 +16,6 @@ def deliver(job: Job, knowledge: Knowledge, how: Wanted) -> bool:
     """
     from advisor.recommend import Desk, recommend
 
-    gc.freeze()  # the knowledge stays to the end: looking through it for garbage is lost time
     desk = Desk(knowledge)
     try:
         sheet = recommend(job, desk)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
 from advisor.cli.layout import listed, page, paragraph
@@ -32,7 +33,9 @@ def all_terms(knowledge: Knowledge) -> str:
         groups.setdefault(first if first.isalpha() else "0-9", []).append(word.term)
     lines = [paragraph(f"{first}  {', '.join(terms)}", 0, len(first) + 2) for first, terms in groups.items()]
     more = "alloys, defects, finishes, designations, grains, grades, media, backings, symptoms and cells"
-    return page(["\n".join(lines), paragraph(f"advisor words TERM says what a word means; it also knows {more}.")])
+    return page(
+        ["\n".join(lines), paragraph(f"advisor words TERM says what a word means; it also knows {more}.")]
+    )
 
 
 def look_up(term: str, knowledge: Knowledge) -> str:
@@ -54,14 +57,17 @@ def look_up(term: str, knowledge: Knowledge) -> str:
 def entries(knowledge: Knowledge) -> Iterator[Entry]:
     """All that can be looked up: words first, then the vocabulary, then the tables."""
     for word in knowledge.words:
-        yield Entry(word.term, "shop word", (word.term, *word.also), (word.means, *_also(word.also)), word.see)
+        yield Entry(
+            word.term, "shop word", (word.term, *word.also), (word.means, *_also(word.also)), word.see
+        )
     yield from _vocabulary(knowledge)
     for table, kind in ROW_KINDS.items():
         for key, row in knowledge.tables[table].items():
             lines = tuple(row_lines(row, knowledge))
             name = row.name or key
-            names = (key, name, *getattr(row, "also", ()), *(filter(None, (getattr(row, "uns", None), getattr(row, "en", None)))))
-            yield Entry(key if key == name else f"{key}: {name}", kind, tuple(names), lines)
+            numbers = (getattr(row, standard, None) for standard in ("uns", "en"))
+            names = (key, name, *getattr(row, "also", ()), *filter(None, numbers))
+            yield Entry(key if key == name else f"{key}: {name}", kind, names, lines)
 
 
 def _vocabulary(knowledge: Knowledge) -> Iterator[Entry]:
@@ -71,14 +77,17 @@ def _vocabulary(knowledge: Knowledge) -> Iterator[Entry]:
         if attribute.kind not in ("flag", "number", "grade") and attribute.values not in tabled:
             for value in attribute.values:
                 told = f"One of {listed(attribute.values)}. {attribute.means}"
-                yield Entry(value, f"{attribute.title} ({attribute.key})", (value,), (told,), (attribute.title,))
+                yield Entry(
+                    value, f"{attribute.title} ({attribute.key})", (value,), (told,), (attribute.title,)
+                )
     for decision in knowledge.vocabulary.decisions.values():
         names = (decision.title, decision.key, decision.key.replace("_", " "))
         yield Entry(decision.title, "decision", names, _about(decision.as_attribute()))
         if decision.options and decision.options not in tabled:
             for option in decision.options:
                 told = f"One of {listed(decision.options)}. {decision.means}"
-                yield Entry(option, f"choice of {decision.title} ({decision.key})", (option,), (told,), (decision.title,))
+                kind = f"choice of {decision.title} ({decision.key})"
+                yield Entry(option, kind, (option,), (told,), (decision.title,))
 
 
 def _about(attribute: Attribute) -> tuple[str, ...]:
@@ -97,15 +106,12 @@ def _about(attribute: Attribute) -> tuple[str, ...]:
 def _resolved(term: str, known: list[Entry], knowledge: Knowledge) -> list[Entry]:
     """A number with a body before it ("AISI 316L", "EN 1.4404"), read as a job file would be."""
     keys = []
-    try:
-        keys.append(resolve_alloy(term, knowledge.tables.alloys).key)
-    except InputError:
-        pass
-    try:
-        finish, designation = resolve_finish(term, knowledge.tables.finishes, knowledge.tables.designations, None)
+    tables = knowledge.tables
+    with suppress(InputError):
+        keys.append(resolve_alloy(term, tables.alloys).key)
+    with suppress(InputError):
+        finish, designation = resolve_finish(term, tables.finishes, tables.designations, None)
         keys.append(finish.key if designation is None else designation.key)
-    except InputError:
-        pass
     return [entry for entry in known if entry.names[0] in keys and entry.kind in ROW_KINDS.values()]
 
 

@@ -100,4 +100,6 @@ def _usage(error: Any) -> Problem:
 
 
 def _options(context: Any) -> list[str]:
-    return [name for param in context.command.get_params(context) for name in param.opts if name.startswith("--")]
+    return [
+        name for param in context.command.get_params(context) for name in param.opts if name.startswith("--")
+    ]

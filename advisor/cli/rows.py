@@ -9,7 +9,19 @@ from advisor.cli.layout import listed
 from advisor.cli.rule_page import sources_text
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.cell import Cell
-from advisor.knowledge.reference import Alloy, Coefficient, Defect, Designation, Finish, Grade, Grain, Media, Option, Symptom, Window
+from advisor.knowledge.reference import (
+    Alloy,
+    Coefficient,
+    Defect,
+    Designation,
+    Finish,
+    Grade,
+    Grain,
+    Media,
+    Option,
+    Symptom,
+    Window,
+)
 from advisor.units import figure, plain_number
 
 #: Each table that can be looked up, and what one of its rows is called.
@@ -65,7 +77,8 @@ def _alloy(row: Alloy) -> Iterator[str]:
     numbers = ", ".join(filter(None, (row.uns and f"UNS {row.uns}", row.en and f"EN {row.en}")))
     if numbers:
         yield f"{numbers}."
-    yield f"{'Cast' if row.cast else 'Wrought'}, family {_plain(row.family)}, group {row.group}, about {row.hardness_hv:g} HV."
+    made = "Cast" if row.cast else "Wrought"
+    yield f"{made}, family {_plain(row.family)}, group {row.group}, about {row.hardness_hv:g} HV."
     yield (
         f"Density {row.density:g} g/cm3, conductivity {row.conductivity:g} W/(m K), "
         f"specific heat {row.specific_heat:g} J/(kg K)."
@@ -117,7 +130,9 @@ def _grain(row: Grain) -> Iterator[str]:
 
 @_told.register
 def _grade(row: Grade) -> Iterator[str]:
-    scale = {"P": "the FEPA P scale", "web": "the scale of non-woven webs", "compound": "compounds"}[row.scale]
+    scale = {"P": "the FEPA P scale", "web": "the scale of non-woven webs", "compound": "compounds"}[
+        row.scale
+    ]
     size = "only used for ordering, equivalent to" if row.equivalent else "mean grain size"
     yield f"On {scale}; {size} {figure(row.um)} um."
     if row.cami:
@@ -126,7 +141,8 @@ def _grade(row: Grade) -> Iterator[str]:
 
 @_told.register
 def _media(row: Media) -> Iterator[str]:
-    yield f"A {_plain(row.form)}, {row.abrasive}; used to {listed(row.stages)} on {listed(row.shapes, 'and')}."
+    shapes = listed(row.shapes, "and")
+    yield f"A {_plain(row.form)}, {row.abrasive}; used to {listed(row.stages)} on {shapes}."
     yield f"Grains: {', '.join(row.grains) or 'none'}."
     if row.grades:
         yield f"Grades: {row.grades[0]} to {row.grades[-1]}."
@@ -147,17 +163,20 @@ def _symptom(row: Symptom) -> Iterator[str]:
 
 @_told.register
 def _cell(row: Cell) -> Iterator[str]:
-    yield f"Run by a {row.operator}; {listed(map(_plain, row.handling))}; {'wet or dry' if row.wet else 'dry'}."
+    wet = "wet or dry" if row.wet else "dry"
+    yield f"Run by a {row.operator}; {listed(map(_plain, row.handling))}; {wet}."
     for station in row.stations:
         low, high = station.speed_rpm
-        yield f"{station.name}: {', '.join(station.takes)}; {low:g} to {high:g} rpm, {station.wheel_diameter_mm:g} mm."
+        turns = f"{low:g} to {high:g} rpm, {station.wheel_diameter_mm:g} mm"
+        yield f"{station.name}: {', '.join(station.takes)}; {turns}."
 
 
 @_told.register
 def _coefficient(row: Coefficient) -> Iterator[str]:
     unit = "" if row.unit == "1" else f" {row.unit}"
     scope = ", ".join(f"{key} {value}" for key, value in row.scope.items())
-    yield f"{figure(row.band.expected)}{unit}, from {figure(row.band.low)} to {figure(row.band.high)}{unit} in nine trials of ten."
+    low, high = figure(row.band.low), figure(row.band.high)
+    yield f"{figure(row.band.expected)}{unit}, from {low} to {high}{unit} in nine trials of ten."
     yield f"Holds for {scope or 'everything'}{f'; {row.valid}' if row.valid else ''}."
 
 
@@ -168,5 +187,3 @@ def _window(window: Window) -> str:
 
 def _plain(key: str) -> str:
     return key.replace("-", " ")
-
-

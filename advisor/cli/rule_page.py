@@ -8,7 +8,17 @@ from collections.abc import Iterable
 from advisor.cli.layout import listed, page, paragraph, section
 from advisor.errors import InputError, Problem
 from advisor.knowledge.base import Knowledge, Source
-from advisor.knowledge.rules import Advice, Condition, Conclusion, Consequence, Example, Note, Rule, Span, show_value
+from advisor.knowledge.rules import (
+    Advice,
+    Conclusion,
+    Condition,
+    Consequence,
+    Example,
+    Note,
+    Rule,
+    Span,
+    show_value,
+)
 from advisor.knowledge.vocabulary import Attribute, Vocabulary
 
 KINDS = {
@@ -30,7 +40,12 @@ _NOTES = {
     "afterwards": "Afterwards",
 }
 _NUMBER_WORDS = {"at least": "at least", "at most": "at most", "above": "above", "below": "below"}
-_GRADE_WORDS = {"at least": "{} or finer", "at most": "{} or coarser", "above": "finer than {}", "below": "coarser than {}"}
+_GRADE_WORDS = {
+    "at least": "{} or finer",
+    "at most": "{} or coarser",
+    "above": "finer than {}",
+    "below": "coarser than {}",
+}
 
 
 def find_rule(identity: str, knowledge: Knowledge) -> Rule:
@@ -39,7 +54,9 @@ def find_rule(identity: str, knowledge: Knowledge) -> Rule:
     if wanted in knowledge.rule:
         return knowledge.rule[wanted]
     near = difflib.get_close_matches(wanted, knowledge.rule, n=4, cutoff=0.55)
-    near += [each for each in knowledge.rule if wanted and wanted in each and each not in near][: 5 - len(near)]
+    near += [each for each in knowledge.rule if wanted and wanted in each and each not in near][
+        : 5 - len(near)
+    ]
     allowed = f"an id of the {len(knowledge.rules):,} rules, as the sheet names it"
     raise InputError(Problem("advisor rule", "no such rule", identity, allowed, ", ".join(near) or None))
 
@@ -48,7 +65,11 @@ def rule_page(rule: Rule, knowledge: Knowledge) -> str:
     """The rule as plain text."""
     vocabulary = knowledge.vocabulary
     by = [other.id for other in knowledge.rules if rule.id in other.overrides]
-    standing = [f"Status: {rule.status}", f"concern: {rule.concern}", f"topic: {rule.topic.replace('-', ' ')}"]
+    standing = [
+        f"Status: {rule.status}",
+        f"concern: {rule.concern}",
+        f"topic: {rule.topic.replace('-', ' ')}",
+    ]
     return page(
         [
             f"{rule.id}\n{paragraph(rule.title)}\n{'; '.join(standing)}",

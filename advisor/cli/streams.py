@@ -1,4 +1,4 @@
-"""Where text comes in and goes out: results to standard output, talk to standard error, files whole or not at all."""
+"""Text in and out: results to standard output, talk to standard error, files whole or not at all."""
 
 from __future__ import annotations
 

@@ -156,4 +156,4 @@ def _said(
 
 
 def _agreed(by_value: Mapping[Value, object]) -> Value | None:
-    return next(iter(by_value)) if len(by_value) == 1 else None
+    return next(iter(by_value))

@@ -113,6 +113,10 @@ class Rule(Frozen):
     topic: str
     place: str  # file:line:column
 
+    def __hash__(self) -> int:
+        """Ids are unique in a knowledge base."""
+        return hash(self.id)
+
     def advice(self) -> tuple[Advice, ...]:
         """The consequences that speak for or against something."""
         return tuple(item for item in self.then if isinstance(item, Advice))

@@ -74,8 +74,12 @@ class Moves:
     def clear(
         self, candidate: Candidate, before: Surface, defect: DefectAtHand, floor: float
     ) -> Iterator[PlannedStep]:
-        """Steps that take a defect away, or down to the edge of the band of depth (`floor`, m)."""
-        if defect.row.local:
+        """Steps that take a defect away, or down to the edge of the band of depth (`floor`, m).
+
+        What stands proud of the face is levelled as a strip. Any other local defect (a tint, a
+        scratch, a pit) is worked as a track as wide as the contact, over the whole depth.
+        """
+        if defect.row.local and defect.row.kind == "proud":
             yield from self._clear_strip(candidate, before, defect, floor)
         else:
             yield from self._clear_area(candidate, before, defect, floor)
@@ -115,7 +119,12 @@ class Moves:
         if run is None:
             return
         passes, feed = run
-        time = float(timing.area_time(self._area(), candidate.setup.step_over, feed, passes))
+        time = float(
+            timing.strip_time(self._strip_length(), feed, passes) if defect.row.local
+            else timing.area_time(self._area(), candidate.setup.step_over, feed, passes)
+        )
+        if defect.row.local:  # the face beside the track keeps its own roughness
+            ra, rt = max(ra, before.ra), max(rt, before.rt)
         after = Surface(
             before.defect + (remaining == 0.0), remaining, ra, rt, left, grain,
             candidate.grade.key if candidate.grade else before.grade, candidate.tool.media.key, candidate.stage,
@@ -289,8 +298,8 @@ class Moves:
             time = float(timing.area_time(self._area(), candidate.setup.step_over, feed, passes))
             after = Surface(
                 before.defect, before.remaining, ra, float(whole_valley(ra, values)), 0.0,
-                candidate.grade.um if candidate.grade else before.grain, candidate.grade.key if candidate.grade
-                else before.grade, candidate.tool.media.key, candidate.stage,
+                self._grain(candidate, before), candidate.grade.key if candidate.grade else before.grade,
+                candidate.tool.media.key, candidate.stage,
             )
             yield self._step(
                 "blend", candidate, before, after, passes, feed, removal, time, received, stock=removal
@@ -304,7 +313,8 @@ class Moves:
         scale, place = self.desk.decider.vocabulary.rank[before.grade]
         if scale == "P":
             return window.low <= place <= window.high
-        return candidate.grade is None or before.grain is None or candidate.grade.um < before.grain
+        found = self.desk.decider.vocabulary.grades[before.grade]
+        return candidate.grade is None or candidate.grade.um < found.um
 
     # ------------------------------------------------------------------ shared
     def least_cost(self, candidate: Candidate) -> float:
@@ -382,7 +392,9 @@ class Moves:
         return self.desk.expected(candidate.tool.media, candidate.grain, candidate.grade)
 
     def _grain(self, candidate: Candidate, before: Surface) -> float | None:
-        return candidate.grade.um if candidate.grade else before.grain
+        """The last coated scratch; a web or a wire wheel leaves none that a belt must be finer than."""
+        coated = candidate.grade is not None and not candidate.grade.equivalent
+        return candidate.grade.um if coated and candidate.grade else before.grain
 
     def _area(self) -> float:
         return self.desk.area_cm2 / 1e4

@@ -130,8 +130,22 @@ def _rivals(
         if len(others) < WANTED_RIVALS:
             ban = frozenset({(step.candidate.stage, step.candidate.key)})
             collect(finder.search(Scope(scope.concerns, scope.target, ban), 1.0))
-    ranked = sorted(others.values(), key=lambda label: label.cost)[:WANTED_RIVALS + 1]
-    return tuple(_rival(label, best) for label in ranked)
+    ranked = sorted(others.values(), key=lambda label: label.cost)
+    return tuple(_rival(label, best) for label in _unlike(ranked, chosen))
+
+
+def _unlike(ranked: list[PathLabel], chosen: Path) -> list[PathLabel]:
+    """The cheapest rivals whose grades differ from the winner's and from each other's, then any others."""
+    def grades(path: Path) -> tuple[str | None, ...]:
+        return tuple(step.candidate.grade.key if step.candidate.grade else None for step in path)
+
+    seen = {grades(chosen)}
+    first, rest = [], []
+    for label in ranked:
+        sign = grades(steps_of(label))
+        (rest if sign in seen else first).append(label)
+        seen.add(sign)
+    return sorted([*first, *rest][:WANTED_RIVALS + 1], key=lambda label: label.cost)
 
 
 def _rival(label: PathLabel, best: PathLabel) -> Rival:

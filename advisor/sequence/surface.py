@@ -17,8 +17,8 @@ class Surface:
     """What the next step finds. Lengths in m.
 
     `defect` counts the defects dealt with, `remaining` is what is left of the next one, `left` the
-    height that the last clearing step handed over. `grain` is the size of the last scratch, None
-    before any step; `grade` and `media` name it for the rules. Only what decides the next step is
+    height that the last clearing step handed over. `grain` is the size of the last coated grain, None
+    before any; `grade` and `media` name it for the rules. Only what decides the next step is
     here, so that two ways to one surface lead on alike.
     """
 

@@ -83,7 +83,8 @@ def measure_next(
     for key, number in counts.most_common():
         if len(lines) >= MOST:
             break
-        lines.append(f"{attributes[key].title} ({key.replace('_', ' ')}): not known; {number} "
+        field = key.removesuffix(f"_{attributes[key].unit}").split(".")[-1]
+        lines.append(f"{attributes[key].title} ('{field}' in the job): not known; {number} "
                      f"rule{'s' if number > 1 else ''} could speak if it were.")
     return tuple(lines)
 
@@ -93,7 +94,7 @@ def _open(engine: Engine, situation: Facts) -> Counter[str]:
     vocabulary = engine.knowledge.vocabulary
     unknown = {
         key for key, attribute in vocabulary.attributes.items()
-        if attribute.set_by in _SET_BY_USER and situation.get(key) is None
+        if attribute.set_by in _SET_BY_USER and situation.get(key) is None and not key.startswith("finish.")
     }
     for place in engine.knowledge.places:
         if place.names == (NOTES,):
