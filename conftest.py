@@ -1,7 +1,11 @@
-"""What every test and every doctest shares: which modules can be imported here, and how hypothesis runs."""
+"""What every test and every doctest shares: modules that can be imported here, the cache, hypothesis."""
 
 from __future__ import annotations
 
+import os
+import tempfile
+
+import pytest
 from hypothesis import HealthCheck, settings
 
 from advisor.inference.matchers import available
@@ -15,3 +19,10 @@ settings.register_profile(
     "repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow], database=None
 )
 settings.load_profile("repeatable")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the run a cache of its own: the user's is neither read nor filled."""
+    folder = tempfile.TemporaryDirectory(prefix="advisor-cache-")
+    config.add_cleanup(folder.cleanup)
+    os.environ["XDG_CACHE_HOME"] = folder.name

@@ -20,29 +20,46 @@ def job_situation(job: Job, knowledge: Knowledge) -> Facts:
     facts: Facts = dict.fromkeys(knowledge.vocabulary.testable)
     facts.update(_alloy_facts(alloy))
     facts.update(_cell_facts(job.cell, alloy))
-    facts.update({
-        "part.mass_kg": job.part.mass_kg, "part.size_mm": job.part.size_mm, "part.wall_mm": job.part.wall_mm,
-        "part.contour": job.part.contour, "batch": float(job.batch), "environment": job.environment,
-        "after": job.after,
-    })
+    facts.update(
+        {
+            "part.mass_kg": job.part.mass_kg,
+            "part.size_mm": job.part.size_mm,
+            "part.wall_mm": job.part.wall_mm,
+            "part.contour": job.part.contour,
+            "batch": float(job.batch),
+            "environment": job.environment,
+            "after": job.after,
+        }
+    )
     return facts
 
 
 def feature_situation(job: Job, feature: Feature, knowledge: Knowledge) -> Facts:
     """What holds for one feature, before any stage is entered."""
     facts = job_situation(job, knowledge)
-    facts.update({
-        "feature.shape": feature.shape, "feature.radius_mm": feature.radius_mm,
-        "feature.cross_radius_mm": feature.cross_radius_mm, "feature.width_mm": feature.width_mm,
-        "feature.area_cm2": feature.area_cm2, "feature.access_mm": feature.access_mm,
-        "feature.visible": feature.visible, "feature.joint": feature.joint, "feature.edges": feature.edges,
-        "feature.edge_radius_mm": feature.edge_radius_mm, "feature.max_stock_mm": feature.max_stock_mm,
-        "incoming_ra_um": feature.start.roughness_um,
-        "finish.key": feature.finish.finish, "finish.designation": feature.finish.designation,
-        "finish.texture": feature.finish.texture, "finish.lay": feature.finish.lay,
-        "finish.ra_low_um": feature.finish.ra_low_um, "finish.ra_high_um": feature.finish.ra_high_um,
-        "finish.sample": feature.finish.sample,
-    })
+    facts.update(
+        {
+            "feature.shape": feature.shape,
+            "feature.radius_mm": feature.radius_mm,
+            "feature.cross_radius_mm": feature.cross_radius_mm,
+            "feature.width_mm": feature.width_mm,
+            "feature.area_cm2": feature.area_cm2,
+            "feature.access_mm": feature.access_mm,
+            "feature.visible": feature.visible,
+            "feature.joint": feature.joint,
+            "feature.edges": feature.edges,
+            "feature.edge_radius_mm": feature.edge_radius_mm,
+            "feature.max_stock_mm": feature.max_stock_mm,
+            "incoming_ra_um": feature.start.roughness_um,
+            "finish.key": feature.finish.finish,
+            "finish.designation": feature.finish.designation,
+            "finish.texture": feature.finish.texture,
+            "finish.lay": feature.finish.lay,
+            "finish.ra_low_um": feature.finish.ra_low_um,
+            "finish.ra_high_um": feature.finish.ra_high_um,
+            "finish.sample": feature.finish.sample,
+        }
+    )
     facts.update(defect_facts(feature.start.defect, feature.start.depth_mm[0], knowledge))
     facts["felt"] = feature.start.felt
     if set(feature.start.defects) & set(_OLD_COATINGS):
@@ -73,11 +90,20 @@ def presumed(facts: Mapping[str, Value | None], knowledge: Knowledge) -> tuple[F
 
 def _alloy_facts(alloy: Alloy) -> Facts:
     return {
-        "alloy.key": alloy.key, "alloy.family": alloy.family, "alloy.group": alloy.group,
-        "alloy.hardness_hv": alloy.hardness_hv, "alloy.conductivity": alloy.conductivity,
-        "alloy.heat_limit_c": alloy.heat_limit_c, "alloy.cast": alloy.cast, "alloy.lead": alloy.lead,
-        "alloy.beryllium": alloy.beryllium, "alloy.nickel": alloy.nickel, "alloy.cobalt": alloy.cobalt,
-        "alloy.chromium": alloy.chromium, "alloy.dust": alloy.dust, "alloy.high_silicon": alloy.high_silicon,
+        "alloy.key": alloy.key,
+        "alloy.family": alloy.family,
+        "alloy.group": alloy.group,
+        "alloy.hardness_hv": alloy.hardness_hv,
+        "alloy.conductivity": alloy.conductivity,
+        "alloy.heat_limit_c": alloy.heat_limit_c,
+        "alloy.cast": alloy.cast,
+        "alloy.lead": alloy.lead,
+        "alloy.beryllium": alloy.beryllium,
+        "alloy.nickel": alloy.nickel,
+        "alloy.cobalt": alloy.cobalt,
+        "alloy.chromium": alloy.chromium,
+        "alloy.dust": alloy.dust,
+        "alloy.high_silicon": alloy.high_silicon,
     }
 
 

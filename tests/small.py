@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from textwrap import dedent, indent
 
 from advisor.choices.model import Spoken
@@ -69,6 +70,7 @@ RULE = {
 }
 
 
+@cache
 def small_vocabulary(text: str = VOCABULARY) -> Vocabulary:
     """The small vocabulary; a fault in it fails the test that uses it."""
     faults = Faults("vocabulary.yaml")

@@ -49,11 +49,14 @@ def understand(question: Question, text: str, knowledge: Knowledge) -> Value:
 
 def shown(question: Question, value: Value, knowledge: Knowledge) -> str:
     """A value for reading, with the name of the row it stands for."""
+    if value is None:
+        return "nothing"
     values = value if isinstance(value, tuple) else (value,)
     says = {offer.key: offer.says for offer in offers(question, knowledge)}
     if question.kind == "alloy" and isinstance(value, str):
         says[value] = knowledge.tables.alloys[value].name
-    return ", ".join(f"{each} ({says[each]})" if each in says else str(each) for each in values)
+    keys = [str(each) for each in values]
+    return ", ".join(f"{key} ({says[key]})" if says.get(key, key) != key else key for key in keys)
 
 
 def _line(question: Question, text: str, knowledge: Knowledge) -> str:

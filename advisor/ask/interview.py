@@ -197,7 +197,7 @@ def _check(interview: Interview, asked: Asked, knowledge: Knowledge) -> None:
     try:
         parse_job(job, knowledge, "")
     except InputError as error:
-        raise InputError(_plain(problem, job, asked) for problem in error.problems) from None
+        raise InputError(_plain(problem, asked) for problem in error.problems) from None
 
 
 def _whole(face: Mapping[str, Any]) -> dict[str, Any]:
@@ -207,11 +207,9 @@ def _whole(face: Mapping[str, Any]) -> dict[str, Any]:
     return whole
 
 
-def _plain(problem: Problem, job: Mapping[str, Any], asked: Asked) -> Problem:
+def _plain(problem: Problem, asked: Asked) -> Problem:
     """A problem without the path of the field, which the user never saw."""
-    key = asked.field.rpartition(".")[2]
-    names = [asked.field, *(f"features[{face['name']}].{key}" for face in job["features"]), key]
-    what = problem.what
-    for name in names:
-        what = what.removeprefix(f"{name}: ")
+    _, path, what = problem.what.partition(f".{asked.field.rpartition('.')[2]}: ")
+    if not path:
+        what = problem.what.removeprefix(f"{asked.field}: ")
     return replace(problem, place="", what=what)

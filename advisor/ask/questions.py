@@ -160,8 +160,8 @@ LAST: tuple[Question, ...] = (
         like='or a designation, such as "EN 10088-2 2K", "BHMA 630" or "A480 No. 4"',
         find_out=(
             "Ask the customer for a limit sample, signed, of the same metal; lay it beside what you have "
-            "made before, under one lamp. Does it shine, or show lines? Do the lines run one way? A roughness "
-            "gauge across the lines tells more than words."
+            "made before, under one lamp. Does it shine, or show lines? Do the lines run one way? A "
+            "roughness gauge across the lines tells more than words."
         ),
         unknown=(
             Presumed(

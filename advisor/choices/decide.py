@@ -38,7 +38,11 @@ class Decider:
         self._ranges: dict[tuple[object, ...], RangeChoice] = {}
 
     def listed(
-        self, decision: str, situation: Situation, offered: Sequence[str], usual: str | None = None,
+        self,
+        decision: str,
+        situation: Situation,
+        offered: Sequence[str],
+        usual: str | None = None,
         spoken_by: frozenset[str] | None = None,
     ) -> ListChoice:
         """A list decision among what is offered.
@@ -79,7 +83,9 @@ class Decider:
 def _spoken_for(spoken: Sequence[Spoken], attributes: frozenset[str]) -> frozenset[str]:
     """Options named by a rule that tests one of some attributes: silence is not suitability."""
     return frozenset(
-        option for item in spoken if item.advice.strength in _POSITIVE and tests_any(item.rule, attributes)
+        option
+        for item in spoken
+        if item.advice.strength in _POSITIVE and tests_any(item.rule, attributes)
         for option in item.advice.options
     )
 

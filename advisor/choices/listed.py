@@ -37,33 +37,51 @@ def choose_listed(
         left: list[str] = []
     else:
         left = [option for option in offered if option not in removed]
-    named = {option for item in spoken if item.advice.strength in ("must", "should", "may")
-             for option in item.advice.options}
+    named = {
+        option
+        for item in spoken
+        if item.advice.strength in ("must", "should", "may")
+        for option in item.advice.options
+    }
     wanted = set(eligible) if eligible is not None else named | ({usual} if usual else set())
     vectors = {option: _values(option, spoken, left, "should", "avoid") for option in left}
     mays = {option: _values(option, spoken, left, "may", None) for option in left}
     ranked = sorted(
         (option for option in left if option in wanted),
         key=lambda option: (
-            [-value for value in vectors[option]], [-value for value in mays[option]],
-            option != usual, offered.index(option),
+            [-value for value in vectors[option]],
+            [-value for value in mays[option]],
+            option != usual,
+            offered.index(option),
         ),
     )
     rows = [
-        _row(option, "winner" if option == ranked[0] else "equal"
-             if (vectors[option], mays[option]) == (vectors[ranked[0]], mays[ranked[0]]) else "lost",
-             vectors[option], mays[option], spoken, None if option == ranked[0] else
-             _lost_on(vectors[ranked[0]], mays[ranked[0]], vectors[option], mays[option]))
+        _row(
+            option,
+            "winner"
+            if option == ranked[0]
+            else "equal"
+            if (vectors[option], mays[option]) == (vectors[ranked[0]], mays[ranked[0]])
+            else "lost",
+            vectors[option],
+            mays[option],
+            spoken,
+            None
+            if option == ranked[0]
+            else _lost_on(vectors[ranked[0]], mays[ranked[0]], vectors[option], mays[option]),
+        )
         for option in ranked
     ]
     zero = (0,) * len(CONCERNS)
     rows += [
         _row(option, "not spoken for", vectors[option], mays[option], spoken, "silence")
-        for option in left if option not in wanted
+        for option in left
+        if option not in wanted
     ]
     rows += [
         _row(option, "removed", zero, zero, spoken, removed.get(option, "must"))
-        for option in offered if option not in left
+        for option in offered
+        if option not in left
     ]
     winner = ranked[0] if ranked else None
     return ListChoice(decision, tuple(rows), winner, tuple(struck), hidden, conflict)
@@ -115,8 +133,12 @@ def _values(
 
 
 def _value(
-    option: str, concern: str, spoken: Sequence[Spoken], left: Collection[str],
-    positive: str, negative: str | None,
+    option: str,
+    concern: str,
+    spoken: Sequence[Spoken],
+    left: Collection[str],
+    positive: str,
+    negative: str | None,
 ) -> int:
     here = [item.advice for item in spoken if item.rule.concern == concern]
     avoided = {o for advice in here if advice.strength == negative for o in advice.options}
@@ -142,15 +164,25 @@ def _lost_on(
 
 
 def _row(
-    option: str, standing: Standing, values: tuple[int, ...], mays: tuple[int, ...],
-    spoken: Sequence[Spoken], lost_on: str | None,
+    option: str,
+    standing: Standing,
+    values: tuple[int, ...],
+    mays: tuple[int, ...],
+    spoken: Sequence[Spoken],
+    lost_on: str | None,
 ) -> OptionStanding:
     speaks_for: dict[str, Rule] = {}
     speaks_against: dict[str, Rule] = {}
-    wanted_in = {item.rule.concern for item in spoken
-                 if item.advice.strength == "should" and option in item.advice.options}
-    avoided_in = {item.rule.concern for item in spoken
-                  if item.advice.strength == "avoid" and option in item.advice.options}
+    wanted_in = {
+        item.rule.concern
+        for item in spoken
+        if item.advice.strength == "should" and option in item.advice.options
+    }
+    avoided_in = {
+        item.rule.concern
+        for item in spoken
+        if item.advice.strength == "avoid" and option in item.advice.options
+    }
     for item in spoken:
         positive = item.advice.strength in ("must", "should", "may")
         if option in item.advice.options:
@@ -159,6 +191,12 @@ def _row(
             speaks_against[item.rule.id] = item.rule
     contested = tuple(concern for concern in CONCERNS if concern in wanted_in & avoided_in)
     return OptionStanding(
-        option, standing, values, mays, tuple(speaks_for.values()), tuple(speaks_against.values()),
-        contested, lost_on,
+        option,
+        standing,
+        values,
+        mays,
+        tuple(speaks_for.values()),
+        tuple(speaks_against.values()),
+        contested,
+        lost_on,
     )

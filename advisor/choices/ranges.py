@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from advisor.choices.model import Conflict, RangeChoice, Spoken, Struck
 from advisor.knowledge.rules import Rule, Span
@@ -72,8 +72,13 @@ def choose_range(
     pull: float | None = None
     contested: list[Spoken] = []
     for concern in CONCERNS:
-        here = [item for item in spoken if item.rule.concern == concern and item.advice.span is not None
-                and item.advice.strength in ("should", "avoid")]
+        here = [
+            item
+            for item in spoken
+            if item.rule.concern == concern
+            and item.advice.span is not None
+            and item.advice.strength in ("should", "avoid")
+        ]
         if not here:
             continue
         window = _together(here, left, whole)
@@ -98,7 +103,13 @@ def choose_range(
         aimed = min(max(wanted, left.low), left.high)
     shaped_by = {rule.id: rule for rule in (*(rule for rule, _ in shaping), *(item.rule for item in by))}
     return RangeChoice(
-        decision, left.low, left.high, _snap(left, aimed), aim, tuple(shaped_by.values()), tuple(out),
+        decision,
+        left.low,
+        left.high,
+        _snap(left, aimed),
+        aim,
+        tuple(shaped_by.values()),
+        tuple(out),
         tuple(contested),
     )
 
@@ -111,16 +122,14 @@ def _bound(
     decision: str, start: _Left, spoken: Sequence[Spoken], whole: bool
 ) -> tuple[_Left, Conflict | None]:
     """The stretch inside all musts and nevers, or the conflict that leaves nothing."""
-    left: _Left | None = start
-    free = _EVERYTHING
-    for item in _binding(spoken):
-        window = _window(item, _EVERYTHING, whole)
-        left = left.cut(*window) if left else None
-        free = free.cut(*window) or replace(free, low=math.inf)
+    bounds = [_window(item, _EVERYTHING, whole) for item in _binding(spoken)]
+    low = max((window[0] for window in bounds), default=-math.inf)
+    high = min((window[1] for window in bounds), default=math.inf)
+    left = start.cut(low, high)
     if left is not None:
         return left, None
     rules = tuple(dict.fromkeys(item.rule for item in _binding(spoken)))
-    if free.low <= free.high:
+    if low <= high:
         what = f"what is required for {decision} is not to be had here"
         return start, Conflict(decision, rules, what, hidden=True)
     return start, Conflict(decision, rules, f"the rules leave nothing for {decision}", hidden=False)
@@ -194,9 +203,12 @@ def _aim(
         return "low" if aimed == left.low else "high" if aimed == left.high else "middle", aimed, ()
     for concern in CONCERNS:
         for strength in ("must", "should", "may"):
-            here = [item for item in spoken
-                    if (item.rule.concern, item.advice.strength) == (concern, strength)
-                    and (item.advice.aim or (strength == "may" and item.advice.span))]
+            here = [
+                item
+                for item in spoken
+                if (item.rule.concern, item.advice.strength) == (concern, strength)
+                and (item.advice.aim or (strength == "may" and item.advice.span))
+            ]
             said = _aimed(here, left, whole, default_aim)
             if said is not None:
                 return *said, here

@@ -31,7 +31,7 @@ def all_terms(knowledge: Knowledge) -> str:
     for word in sorted(knowledge.words, key=lambda word: word.term.casefold()):
         first = word.term[:1].upper()
         groups.setdefault(first if first.isalpha() else "0-9", []).append(word.term)
-    lines = [paragraph(f"{first}  {', '.join(terms)}", 0, len(first) + 2) for first, terms in groups.items()]
+    lines = [paragraph(f"{first} {', '.join(terms)}", 0, len(first) + 1) for first, terms in groups.items()]
     more = "alloys, defects, finishes, designations, grains, grades, media, backings, symptoms and cells"
     return page(
         ["\n".join(lines), paragraph(f"advisor words TERM says what a word means; it also knows {more}.")]

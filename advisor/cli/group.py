@@ -43,7 +43,9 @@ class AdvisorGroup(TyperGroup):
                 import traceback
 
                 traceback.print_exc()
-            code = _report(error)
+            code = _report(
+                error, next((f"advisor {word}" for word in words if word in self.commands), "advisor")
+            )
         if standalone_mode:
             sys.exit(code)
         return code
@@ -68,13 +70,13 @@ class AdvisorGroup(TyperGroup):
         return list(self.commands)
 
 
-def _report(error: Exception) -> int:
+def _report(error: Exception, command: str) -> int:
     """Say what went wrong, one line a problem, and give the exit code for it."""
     if isinstance(error, AdvisorError) and not isinstance(error, EngineError):
         for problem in error.problems:
             say(str(problem))
     elif isinstance(error, _UsageError):
-        say(str(_usage(error)))
+        say(str(_usage(error, command)))
     elif isinstance(error, typer.Abort):
         return INTERRUPTED
     else:
@@ -87,10 +89,10 @@ def _report(error: Exception) -> int:
     return WRONG_INPUT
 
 
-def _usage(error: Any) -> Problem:
+def _usage(error: Any, command: str) -> Problem:
     """Wrong usage in the advisor's own form: place, given, allowed, nearest."""
     context = getattr(error, "ctx", None)
-    place = "advisor" if context is None else str(context.command_path)
+    place = command if context is None else str(context.command_path)
     given = getattr(error, "option_name", None)
     options = [] if context is None else _options(context)
     if given is not None and options and given not in options:

@@ -67,5 +67,7 @@ class Draws:
     def _one(self, row: Coefficient) -> Real:
         if row.key not in self._made:
             fixed = row.symbol == "roughness_n"
-            self._made[row.key] = row.band.expected if fixed else draws(row.key, row.band, self._seed, self._count)
+            self._made[row.key] = (
+                row.band.expected if fixed else draws(row.key, row.band, self._seed, self._count)
+            )
         return self._made[row.key]

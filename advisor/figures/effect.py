@@ -54,23 +54,40 @@ def _by_grain(setup: Setup, values: Values) -> Effect:
     assert setup.grade is not None
     grain = setup.grade.um * MICRON
     mu = removal.force_ratio(values["force_ratio_80"], grain)
-    energy = removal.specific_energy(values["specific_energy_80"] * 1e9, grain, values["size_effect_exponent"])
+    energy = removal.specific_energy(
+        values["specific_energy_80"] * 1e9, grain, values["size_effect_exponent"]
+    )
     touching = _touching(setup, values)
     tough = values["tough_grain_factor"] if setup.tough else 1.0
     least = removal.minimum_pressure(values["minimum_pressure_kpa"] * 1e3, setup.alloy.hardness_hv, tough)
     pressure = touching.mean_pressure if touching else roughness.REFERENCE_PRESSURE
     # Without a rubber wheel no pressure is known: the media's own factor and limits on load stand for it.
     floor_pressure = 0.0 if touching is None else least
-    rate = removal.depth_per_pass(
-        mu, energy, setup.line_load, setup.speed, 1.0, pressure, floor_pressure
-    ) * setup.media.removal_factor
-    floor = roughness.floor_ra(
-        values["roughness_c"], grain, values["roughness_n"], values["alloy_roughness_factor"],
-        pressure, values["pressure_exponent"],
-    ) * setup.media.roughness_factor
+    rate = (
+        removal.depth_per_pass(mu, energy, setup.line_load, setup.speed, 1.0, pressure, floor_pressure)
+        * setup.media.removal_factor
+    )
+    floor = (
+        roughness.floor_ra(
+            values["roughness_c"],
+            grain,
+            values["roughness_n"],
+            values["alloy_roughness_factor"],
+            pressure,
+            values["pressure_exponent"],
+        )
+        * setup.media.roughness_factor
+    )
     return Effect(
-        touching, mu, energy, least, rate, None, floor,
-        removal.cutting_power(mu, setup.force, setup.speed), touching.flags if touching else (),
+        touching,
+        mu,
+        energy,
+        least,
+        rate,
+        None,
+        floor,
+        removal.cutting_power(mu, setup.force, setup.speed),
+        touching.flags if touching else (),
     )
 
 
@@ -91,8 +108,15 @@ def _by_table(setup: Setup, values: Values) -> Effect:
     mu = values["force_ratio_80"]
     touching = _touching(setup, values)
     return Effect(
-        touching, mu, values["specific_energy_80"] * 1e9, 0.0, 0.0, depth, floor,
-        removal.cutting_power(mu, setup.force, setup.speed), touching.flags if touching else (),
+        touching,
+        mu,
+        values["specific_energy_80"] * 1e9,
+        0.0,
+        0.0,
+        depth,
+        floor,
+        removal.cutting_power(mu, setup.force, setup.speed),
+        touching.flags if touching else (),
     )
 
 
@@ -101,8 +125,15 @@ def _wire(setup: Setup, values: Values) -> Effect:
     depth = values["wire_depth_um"] * MICRON
     mu = values["force_ratio_80"]
     return Effect(
-        None, mu, values["specific_energy_80"] * 1e9, 0.0, 0.0, depth, None,
-        removal.cutting_power(mu, setup.force, setup.speed), (),
+        None,
+        mu,
+        values["specific_energy_80"] * 1e9,
+        0.0,
+        0.0,
+        depth,
+        None,
+        removal.cutting_power(mu, setup.force, setup.speed),
+        (),
     )
 
 

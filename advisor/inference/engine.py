@@ -88,7 +88,8 @@ class Engine:
             for place in knowledge.places
         }
         self._conclusions = tuple(
-            place for place in knowledge.places
+            place
+            for place in knowledge.places
             if place.names[0] not in knowledge.vocabulary.decisions and place.names != (NOTES,)
         )
 
@@ -143,9 +144,7 @@ class Engine:
             stop.close()
 
 
-def _said(
-    firings: Iterable[Firing], names: Sequence[str]
-) -> dict[str, dict[Value, list[str]]]:
+def _said(firings: Iterable[Firing], names: Sequence[str]) -> dict[str, dict[Value, list[str]]]:
     """What has been said of each attribute: value -> the rules that conclude it."""
     said: dict[str, dict[Value, list[str]]] = {}
     for firing in firings:
@@ -156,4 +155,4 @@ def _said(
 
 
 def _agreed(by_value: Mapping[Value, object]) -> Value | None:
-    return next(iter(by_value))
+    return next(iter(by_value)) if len(by_value) == 1 else None

@@ -57,7 +57,10 @@ class PropertyTable:
         for condition, bit in bits.items():
             grouped.setdefault(condition.attribute, []).append((bit, condition))
         return cls(
-            vocabulary, tuple(bits), tuple(silencers.items()), tuple(conjunctions),
+            vocabulary,
+            tuple(bits),
+            tuple(silencers.items()),
+            tuple(conjunctions),
             tuple((attribute, tuple(tests)) for attribute, tests in grouped.items()),
         )
 

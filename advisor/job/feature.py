@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any, get_args
 
 from advisor.errors import shorten
-from advisor.knowledge.entries import Fields
 from advisor.job.model import Shape
+from advisor.knowledge.entries import Fields
 from advisor.knowledge.strict_yaml import Node
 
 FEATURE_KEYS = (

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any, get_args
 
 from advisor.errors import InputError, Problem, listing
-from advisor.knowledge.cell import ASSUMED_CHANGEOVER_S, Cell, read_cell
 from advisor.job.feature import FEATURE_KEYS, feature_path, read_geometry
-from advisor.knowledge.entries import Fields
 from advisor.job.model import After, Assumed, Environment, Feature, Job, Knowledge, Part, Start, Target
 from advisor.job.names import resolve_alloy, resolve_row
 from advisor.job.start import Completed, Said, complete, merge, read_start
 from advisor.job.target import read_target
+from advisor.knowledge.cell import ASSUMED_CHANGEOVER_S, Cell, read_cell
+from advisor.knowledge.entries import Fields
 from advisor.knowledge.reference import Alloy
 from advisor.knowledge.strict_yaml import Node, from_plain, read_file
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from advisor.errors import InputError, Problem
-from advisor.knowledge.entries import Fields
 from advisor.job.model import Assumed, Felt, Start
 from advisor.job.names import resolve_row
+from advisor.knowledge.entries import Fields
 from advisor.knowledge.reference import Defect
 from advisor.knowledge.strict_yaml import Node
 from advisor.units import plain_number

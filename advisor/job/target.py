@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from typing import Any, get_args
 
 from advisor.errors import InputError
-from advisor.knowledge.entries import Fields
 from advisor.job.model import Assumed, Knowledge, Target
 from advisor.job.names import resolve_finish
+from advisor.knowledge.entries import Fields
 from advisor.knowledge.reference import Alloy, Designation, Finish, Lay, Texture
 from advisor.knowledge.strict_yaml import Node
 from advisor.units import plain_number

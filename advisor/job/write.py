@@ -6,8 +6,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.knowledge.cell import Cell, Changeover, Compliance, Dust, Station
 from advisor.job.model import Feature, Job, Start, Target
+from advisor.knowledge.cell import Cell, Changeover, Compliance, Dust, Station
 from advisor.units import plain_number, quantity_text
 
 

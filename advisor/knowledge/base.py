@@ -36,7 +36,13 @@ class Source(Frozen):
     key: str
     title: str
     kind: Literal[
-        "standard", "handbook", "association", "government", "paper", "magazine", "common-practice",
+        "standard",
+        "handbook",
+        "association",
+        "government",
+        "paper",
+        "magazine",
+        "common-practice",
         "from-memory",
     ]
     seen: Literal["whole", "excerpt", "memory", "none"]
@@ -81,9 +87,21 @@ class Tables(Frozen):
 
 #: Each table and the model of its rows.
 ROW_MODELS: Mapping[str, type[Row]] = {
-    "alloys": Alloy, "defects": Defect, "finishes": Finish, "designations": Designation, "grains": Grain,
-    "grades": Grade, "media": Media, "backings": Option, "covers": Option, "faces": Option, "builds": Option,
-    "coats": Option, "top_coats": Option, "lubricants": Option, "symptoms": Symptom,
+    "alloys": Alloy,
+    "defects": Defect,
+    "finishes": Finish,
+    "designations": Designation,
+    "grains": Grain,
+    "grades": Grade,
+    "media": Media,
+    "backings": Option,
+    "covers": Option,
+    "faces": Option,
+    "builds": Option,
+    "coats": Option,
+    "top_coats": Option,
+    "lubricants": Option,
+    "symptoms": Symptom,
     "coefficients": Coefficient,
 }
 

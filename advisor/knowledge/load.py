@@ -102,7 +102,11 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
     problems += _check_ids(rules, _written_ids(nodes))
     problems += place_rules(rules, vocabulary)[1]
     return Knowledge(
-        vocabulary=vocabulary, sources=sources, tables=tables, rules=rules, words=words,
+        vocabulary=vocabulary,
+        sources=sources,
+        tables=tables,
+        rules=rules,
+        words=words,
         fingerprint=fingerprint(vocabulary, sources, tables, rules),
     ), tuple(problems)
 

@@ -79,9 +79,7 @@ def _speakers(names: tuple[str, ...], rules: Sequence[Rule]) -> tuple[Rule, ...]
         heard |= strikers
 
 
-def _late_overrides(
-    rules: Sequence[Rule], home: Mapping[str, int], waiting: Container[str]
-) -> list[Problem]:
+def _late_overrides(rules: Sequence[Rule], home: Mapping[str, int], waiting: Container[str]) -> list[Problem]:
     """A rule may only strike out advice that is placed after everything its own tests wait for.
 
     What strikes a striker is heard where the striker is, so it must be known there as well.

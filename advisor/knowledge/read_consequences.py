@@ -120,7 +120,8 @@ def _listed_grades(
     if strength == "never" and places[0] > 0 and places[-1] < last:
         faults.add(node, _ONE_SIDE)
     span = Span(
-        low=places[0] if places[0] > 0 else None, high=places[-1] if places[-1] < last else None,
+        low=places[0] if places[0] > 0 else None,
+        high=places[-1] if places[-1] < last else None,
     )
     return Advice(strength=strength, decision=decision.key, span=span, scale=scale)
 
@@ -146,20 +147,28 @@ def _stretch(
     if not ends and not aim:
         faults.add(node, f"advice on {decision.key} says nothing")
         return None
-    span = Span(
-        low=ends.get("at least", ends.get("above")), high=ends.get("at most", ends.get("below")),
-        low_open="above" in ends, high_open="below" in ends,
-    ) if ends else None
+    span = (
+        Span(
+            low=ends.get("at least", ends.get("above")),
+            high=ends.get("at most", ends.get("below")),
+            low_open="above" in ends,
+            high_open="below" in ends,
+        )
+        if ends
+        else None
+    )
     _check_ends(node, span, ends, strength, faults)
     options: tuple[str, ...] = ()
     if decision.kind == "ordered" and span:
-        options = tuple(
-            option for place, option in enumerate(decision.options) if _inside(place, span)
-        )
+        options = tuple(option for place, option in enumerate(decision.options) if _inside(place, span))
         span = None
     return Advice(
-        strength=strength, decision=decision.key, span=span, options=options,
-        scale=scales.pop() if scales else None, aim=aim,
+        strength=strength,
+        decision=decision.key,
+        span=span,
+        options=options,
+        scale=scales.pop() if scales else None,
+        aim=aim,
     )
 
 

@@ -54,22 +54,30 @@ def _read_rule(node: Node, topic: str, names: Names, faults: Faults) -> Rule | N
     then = _consequences(item["then"], names, faults)
     _check_strength(item["then"], then, concern, faults)
     _check_remedy(item["then"], then, when, faults)
-    return Rule.model_validate({
-        "id": identity, "title": faults.text(item["title"], "title"), "when": when,
-        "unless": _unless(item.get("unless"), names, faults),
-        "then": then, "concern": concern or "look",
-        "because": _because(item["because"], when, faults), "not_for": not_for,
-        "source": _citations(item["source"], names, faults),
-        "status": faults.choice(item.get("status"), "status", _STATUS) or "trusted",
-        "overrides": faults.texts(item.get("overrides"), "overrides"),
-        "allows": {key: faults.text(why, "reason") for key, why in fields(item["allows"]).items()}
-        if "allows" in item else {},
-        "evidence": faults.texts(item.get("evidence"), "evidence"),
-        "examples": tuple(
-            _example(case, names, faults) for case in faults.items(item["examples"], "examples")
-        ),
-        "topic": topic, "place": item["rule"].place(faults.file),
-    })
+    return Rule.model_validate(
+        {
+            "id": identity,
+            "title": faults.text(item["title"], "title"),
+            "when": when,
+            "unless": _unless(item.get("unless"), names, faults),
+            "then": then,
+            "concern": concern or "look",
+            "because": _because(item["because"], when, faults),
+            "not_for": not_for,
+            "source": _citations(item["source"], names, faults),
+            "status": faults.choice(item.get("status"), "status", _STATUS) or "trusted",
+            "overrides": faults.texts(item.get("overrides"), "overrides"),
+            "allows": {key: faults.text(why, "reason") for key, why in fields(item["allows"]).items()}
+            if "allows" in item
+            else {},
+            "evidence": faults.texts(item.get("evidence"), "evidence"),
+            "examples": tuple(
+                _example(case, names, faults) for case in faults.items(item["examples"], "examples")
+            ),
+            "topic": topic,
+            "place": item["rule"].place(faults.file),
+        }
+    )
 
 
 def _unless(node: Node | None, names: Names, faults: Faults) -> tuple[Condition, ...]:
@@ -128,7 +136,8 @@ def _check_sense(
     """Two lower limits, or limits that leave nothing between them, make no sense together."""
     limits = {
         test.operator: _place(attribute, test.operand[0], vocabulary)
-        for test in tests if test.operator in _NUMERIC
+        for test in tests
+        if test.operator in _NUMERIC
     }
     lower = [(place, word == "above") for word, place in limits.items() if word in ("at least", "above")]
     upper = [(place, word == "below") for word, place in limits.items() if word in ("at most", "below")]

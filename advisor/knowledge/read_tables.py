@@ -17,8 +17,14 @@ from advisor.knowledge.strict_yaml import Node, plain
 #: Columns that hold keys of other tables.
 LINKS: Mapping[str, Mapping[str, str]] = {
     "media": {
-        "grains": "grains", "grades": "grades", "builds": "builds", "coats": "coats",
-        "top_coats": "top_coats", "backings": "backings", "covers": "covers", "faces": "faces",
+        "grains": "grains",
+        "grades": "grades",
+        "builds": "builds",
+        "coats": "coats",
+        "top_coats": "top_coats",
+        "backings": "backings",
+        "covers": "covers",
+        "faces": "faces",
         "lubricants": "lubricants",
     },
     "finishes": {"grades": "grades"},
@@ -117,7 +123,9 @@ def _keyed(model: type[Source], node: Node, name: str, faults: Faults) -> dict[s
 
 
 def resolve_rows(
-    rows: Mapping[str, Mapping[str, Row]], sources: Iterable[str], places: Places,
+    rows: Mapping[str, Mapping[str, Row]],
+    sources: Iterable[str],
+    places: Places,
     faults: Mapping[str, Faults],
 ) -> None:
     """Every key that a row names must exist in the table it points to, and every source be listed."""

@@ -35,8 +35,10 @@ def read_vocabulary(node: Node, tables: TableKeys, grades: Mapping[str, Grade], 
 
 
 def _check_names(
-    top: Mapping[str, Node], decisions: Mapping[str, Decision | None],
-    attributes: Mapping[str, Attribute | None], faults: Faults,
+    top: Mapping[str, Node],
+    decisions: Mapping[str, Decision | None],
+    attributes: Mapping[str, Attribute | None],
+    faults: Faults,
 ) -> None:
     """Attributes and decisions share one space of names, and a formula waits for decisions only."""
     for key in decisions:
@@ -67,13 +69,20 @@ def _attribute(key: str, node: Node, tables: TableKeys, faults: Faults) -> Attri
     if kind == "choice" and not ({"values", "values from"} & set(item)):
         faults.add(node, f"attribute {key} is a choice without values")
     _check_number(key, kind, item, node, faults)
-    attribute = Attribute.model_validate({
-        "key": key, "title": faults.text(item.get("title"), "title"),
-        "means": faults.text(item.get("means"), "means"), "kind": kind, "set_by": set_by,
-        "values": _options(item, "values", "values from", tables, faults),
-        "unit": faults.text(item.get("unit"), "unit") or None, "low": low, "high": high,
-        "needs": faults.texts(item.get("needs"), "needs"),
-    })
+    attribute = Attribute.model_validate(
+        {
+            "key": key,
+            "title": faults.text(item.get("title"), "title"),
+            "means": faults.text(item.get("means"), "means"),
+            "kind": kind,
+            "set_by": set_by,
+            "values": _options(item, "values", "values from", tables, faults),
+            "unit": faults.text(item.get("unit"), "unit") or None,
+            "low": low,
+            "high": high,
+            "needs": faults.texts(item.get("needs"), "needs"),
+        }
+    )
     if "if unknown" not in item:
         return attribute
     presumed = faults.mapping(item["if unknown"], "if unknown", ["assume", "say"])
@@ -102,13 +111,20 @@ def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Fault
     if kind in ("list", "ordered") and not ({"options", "options from"} & set(item)):
         faults.add(node, f"decision {key} has no options")
     low, high = _range(item.get("range"), faults)
-    return Decision.model_validate({
-        "key": key, "title": faults.text(item.get("title"), "title"),
-        "means": faults.text(item.get("means"), "means"), "kind": kind,
-        "options": _options(item, "options", "options from", tables, faults),
-        "unit": faults.text(item.get("unit"), "unit") or None, "low": low, "high": high,
-        "taken_for": taken_for, "order": order,
-    })
+    return Decision.model_validate(
+        {
+            "key": key,
+            "title": faults.text(item.get("title"), "title"),
+            "means": faults.text(item.get("means"), "means"),
+            "kind": kind,
+            "options": _options(item, "options", "options from", tables, faults),
+            "unit": faults.text(item.get("unit"), "unit") or None,
+            "low": low,
+            "high": high,
+            "taken_for": taken_for,
+            "order": order,
+        }
+    )
 
 
 def _options(

@@ -62,8 +62,15 @@ class Decision(Frozen):
     def as_attribute(self) -> Attribute:
         """The decision's result, seen as an attribute by the rules that come later."""
         return Attribute(
-            key=self.key, title=self.title, means=self.means, kind=self.kind, set_by="decision",
-            values=self.options, unit=self.unit, low=self.low, high=self.high,
+            key=self.key,
+            title=self.title,
+            means=self.means,
+            kind=self.kind,
+            set_by="decision",
+            values=self.options,
+            unit=self.unit,
+            low=self.low,
+            high=self.high,
         )
 
 

@@ -65,10 +65,14 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], seed: str, count:
         time = fixed + cutting * share
         total = total + time
         remaining = positive_part(step.before.remaining - removal) if step.kind == "clear" else 0.0 * removal
-        steps.append(StepBands(
-            percentiles(removal / MICRON), percentiles(remaining / MICRON), percentiles(ra / MICRON + 0.0 * removal),
-            percentiles(time),
-        ))
+        steps.append(
+            StepBands(
+                percentiles(removal / MICRON),
+                percentiles(remaining / MICRON),
+                percentiles(ra / MICRON + 0.0 * removal),
+                percentiles(time),
+            )
+        )
     return PathBands(tuple(steps), percentiles(total))
 
 

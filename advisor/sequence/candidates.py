@@ -80,7 +80,12 @@ def _offered(desk: FeatureDesk, stage: str) -> tuple[dict[str, list[Tool]], list
 
 
 def _of_media(
-    desk: FeatureDesk, situation: Facts, media_choice: ListChoice, tool: Tool, concerns: int, result: StageField
+    desk: FeatureDesk,
+    situation: Facts,
+    media_choice: ListChoice,
+    tool: Tool,
+    concerns: int,
+    result: StageField,
 ) -> Iterator[Candidate]:
     facts = {**situation, "media": tool.media.key, **desk.tool_facts(tool)}
     decider, clearing = desk.decider, result.stage == "clear"
@@ -120,8 +125,13 @@ def _grades(
 
 
 def _finished(
-    desk: FeatureDesk, facts: Facts, choices: dict[str, Choice], tool: Tool,
-    grain: str | None, grade: Grade | None, result: StageField,
+    desk: FeatureDesk,
+    facts: Facts,
+    choices: dict[str, Choice],
+    tool: Tool,
+    grain: str | None,
+    grade: Grade | None,
+    result: StageField,
 ) -> Iterator[Candidate]:
     """The candidate with every later decision taken, unless a conflict or a limit stops it."""
     decided = dict(facts)
@@ -142,8 +152,15 @@ def _finished(
         result.unmet += unmet
         return
     yield Candidate(
-        result.stage, tool, grain, grade, taken,
-        {key: decided.get(key) for key in desk.decider.vocabulary.decisions}, decided, setup, outcome,
+        result.stage,
+        tool,
+        grain,
+        grade,
+        taken,
+        {key: decided.get(key) for key in desk.decider.vocabulary.decisions},
+        decided,
+        setup,
+        outcome,
     )
 
 
@@ -169,8 +186,14 @@ def _tail(desk: FeatureDesk, facts: Facts, tool: Tool, grade: Grade | None) -> I
 
 
 _COLUMNS = {
-    "build": "builds", "coat": "coats", "top_coat": "top_coats", "backing": "backings", "wheel_cover": "covers",
-    "wheel_face": "faces", "lubricant": "lubricants", "direction": "directions",
+    "build": "builds",
+    "coat": "coats",
+    "top_coat": "top_coats",
+    "backing": "backings",
+    "wheel_cover": "covers",
+    "wheel_face": "faces",
+    "lubricant": "lubricants",
+    "direction": "directions",
 }
 
 
@@ -192,7 +215,9 @@ def _hardness(desk: FeatureDesk, facts: Facts, tool: Tool) -> Iterator[tuple[str
     yield from _ranged(desk, "wheel_hardness", facts, Room(low, high, shelf, "middle"))
 
 
-def _ranged(desk: FeatureDesk, decision: str, facts: Facts, room: Room | None) -> Iterator[tuple[str, Choice]]:
+def _ranged(
+    desk: FeatureDesk, decision: str, facts: Facts, room: Room | None
+) -> Iterator[tuple[str, Choice]]:
     if room is None:
         return
     choice = desk.decider.stretch(decision, facts, room)

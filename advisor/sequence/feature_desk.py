@@ -41,7 +41,8 @@ class FeatureDesk:
         """Keep the coefficients that can hold for this alloy: most rows speak of others."""
         own = {"alloy": self.alloy.key, "family": self.alloy.family, "group": self.alloy.group}
         self._for_alloy = tuple(
-            row for row in self.knowledge.tables.coefficients.values()
+            row
+            for row in self.knowledge.tables.coefficients.values()
             if all(row.scope.get(name, value) == value for name, value in own.items())
         )
 
@@ -82,7 +83,9 @@ class FeatureDesk:
 
     def options(self, tool: Tool, decision: str, listed: Sequence[str]) -> tuple[str, ...]:
         """The options of a list decision that the station and the cell leave, usual first."""
-        own = {"wheel_cover": tool.station.wheel_cover, "wheel_face": tool.station.wheel_face}.get(decision, ())
+        own = {"wheel_cover": tool.station.wheel_cover, "wheel_face": tool.station.wheel_face}.get(
+            decision, ()
+        )
         left = tuple(option for option in listed if option in own) if own else tuple(listed)
         if decision == "lubricant" and not self.job.cell.wet:
             left = tuple(option for option in left if option not in ("oil", "emulsion"))
@@ -118,13 +121,20 @@ class FeatureDesk:
         hardness = facts.get("wheel_hardness")
         slow, fast = feeds
         return Setup(
-            media=tool.media, grade=grade,
-            tough=bool(grain and self.knowledge.tables.grains[grain].tough), alloy=self.alloy, face=face,
-            diameter=tool.diameter_mm / 1e3, cover_thickness=tool.cover_mm / 1e3,
+            media=tool.media,
+            grade=grade,
+            tough=bool(grain and self.knowledge.tables.grains[grain].tough),
+            alloy=self.alloy,
+            face=face,
+            diameter=tool.diameter_mm / 1e3,
+            cover_thickness=tool.cover_mm / 1e3,
             contact_width=self.contact_width_mm(facts) / 1e3,
             hardness=float(hardness) if isinstance(hardness, (int, float)) else None,
-            line_load=_number(facts.get("force")) * 1e3, speed=_number(facts.get("surface_speed")),
-            feed=_number(facts.get("feed")) / 1e3, slowest_feed=slow / 1e3, fastest_feed=fast / 1e3,
+            line_load=_number(facts.get("force")) * 1e3,
+            speed=_number(facts.get("surface_speed")),
+            feed=_number(facts.get("feed")) / 1e3,
+            slowest_feed=slow / 1e3,
+            fastest_feed=fast / 1e3,
             overlap=_number(facts.get("overlap")) / 100.0,
         )
 

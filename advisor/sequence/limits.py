@@ -70,7 +70,9 @@ def unmet_limits(setup: Setup, effect: Effect, job: Job) -> Iterator[Unmet]:
             f"this grain wants {wanted / 1e3:.3g} kPa on this metal."
         )
         opens = "a harder or smaller wheel, a narrower one, or a grain that cuts at low pressure"
-        yield Unmet(setup.media.key, "pressure on the grain", pressure / 1e3, wanted / 1e3, "kPa", text, opens)
+        yield Unmet(
+            setup.media.key, "pressure on the grain", pressure / 1e3, wanted / 1e3, "kPa", text, opens
+        )
 
 
 def _compliance(setup: Setup, job: Job) -> Iterator[Unmet]:
@@ -80,7 +82,11 @@ def _compliance(setup: Setup, job: Job) -> Iterator[Unmet]:
     low, high = window
     if setup.force < low * 0.999:
         text = f"The step wants {setup.force:.3g} N; the compliant tool holds no less than {low:g} N."
-        yield Unmet(setup.media.key, "force", setup.force, low, "N", text, "a wider wheel or a finer force range")
+        yield Unmet(
+            setup.media.key, "force", setup.force, low, "N", text, "a wider wheel or a finer force range"
+        )
     if setup.force > high * 1.001:
         text = f"The step wants {setup.force:.3g} N; the compliant tool holds no more than {high:g} N."
-        yield Unmet(setup.media.key, "force", setup.force, high, "N", text, "a narrower wheel or a stronger tool")
+        yield Unmet(
+            setup.media.key, "force", setup.force, high, "N", text, "a narrower wheel or a stronger tool"
+        )

@@ -148,7 +148,9 @@ def width_room(tool: Tool, feature: Feature) -> Room:
     of the face (common practice: 60 to 80 %).
     """
     low, high = tool.media.width_mm
-    inner = [side for side in (feature.access_mm, feature.width_mm if feature.shape == "concave" else None) if side]
+    inner = [
+        side for side in (feature.access_mm, feature.width_mm if feature.shape == "concave" else None) if side
+    ]
     high = max(low, min([high, *inner]))
     shelf = tuple(width for width in tool.station.wheel_width_mm if low <= width <= high) or None
     usual = tool.media.usual_width_mm

@@ -11,8 +11,9 @@ from advisor.figures.effect import whole_valley
 from advisor.knowledge.reference import Defect
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.candidates import ALL_COUNT, StageField, stage_field
+from advisor.sequence.clearing import DefectAtHand
 from advisor.sequence.feature_desk import FeatureDesk
-from advisor.sequence.moves import DefectAtHand, Moves
+from advisor.sequence.moves import Moves
 from advisor.sequence.search import Label, cheapest_paths
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts, defect_facts
@@ -93,7 +94,9 @@ class PathFinder:
         """Finished paths, cheapest first."""
         if not self.field("finish", scope.concerns).candidates:
             return ()
-        cheapest_end = min(self.moves.least_cost(item) for item in self.field("finish", scope.concerns).candidates)
+        cheapest_end = min(
+            self.moves.least_cost(item) for item in self.field("finish", scope.concerns).candidates
+        )
         return cheapest_paths(
             [Label("start", (0.0,) * 7, None)],
             lambda label: self._expand(label, scope),
@@ -114,7 +117,7 @@ class PathFinder:
 
     def _still_there(self, label: PathLabel, surface: Surface) -> bool:
         """Whether a defect is neither cleared nor taken off by the way."""
-        left = self.defects[surface.defect:]
+        left = self.defects[surface.defect :]
         if not left:
             return False
         stock = sum(step.stock for step in steps_of(label))
@@ -129,7 +132,10 @@ class PathFinder:
             if scope.banned and (planned.candidate.stage, planned.candidate.key) in scope.banned:
                 continue
             further = self._label(label, planned, steps)
-            if further.criteria[5] <= self.moves.most_dish * 1e6 and further.criteria[6] <= self.moves.most_stock * 1e6:
+            if (
+                further.criteria[5] <= self.moves.most_dish * 1e6
+                and further.criteria[6] <= self.moves.most_stock * 1e6
+            ):
                 yield further
 
     def _ahead(self, surface: Surface, scope: Scope) -> tuple[PlannedStep, ...]:
@@ -144,7 +150,7 @@ class PathFinder:
         if surface.defect < len(self.defects):
             yield from self._clearing(surface, scope)
             if surface.defect == 0 or any(
-                defect.row.local or defect.depth > THIN for defect in self.defects[surface.defect:]
+                defect.row.local or defect.depth > THIN for defect in self.defects[surface.defect :]
             ):
                 return
         if surface.stage in ("start", "clear", "refine"):
@@ -192,8 +198,13 @@ class PathFinder:
         node = (after.stage, after.defect, round(after.remaining, 7), candidate.stage, candidate.key)
         stock = planned.stock * 1e6 if self.desk.feature.max_stock_mm else 0.0
         criteria = (
-            parent.criteria[0] + planned.cost, float(steps + 1), first, after.rt * 1e6, after.left * 1e6,
-            parent.criteria[5] + planned.dish * 1e6, parent.criteria[6] + stock,
+            parent.criteria[0] + planned.cost,
+            float(steps + 1),
+            first,
+            after.rt * 1e6,
+            after.left * 1e6,
+            parent.criteria[5] + planned.dish * 1e6,
+            parent.criteria[6] + stock,
         )
         return Label(node, criteria, planned, parent)
 
@@ -202,8 +213,10 @@ def windows_meet(first: Candidate, second: Candidate) -> bool:
     """Whether force and speed of two stages have values in common, so that one step can serve both."""
     for decision in ("force", "surface_speed"):
         one, two = first.choices.get(decision), second.choices.get(decision)
-        if isinstance(one, RangeChoice) and isinstance(two, RangeChoice) and (
-            max(one.low, two.low) > min(one.high, two.high)
+        if (
+            isinstance(one, RangeChoice)
+            and isinstance(two, RangeChoice)
+            and (max(one.low, two.low) > min(one.high, two.high))
         ):
             return False
     return True
@@ -236,7 +249,8 @@ def _limits_on_depth(desk: FeatureDesk) -> tuple[float, ...]:
     """Every depth (mm) at which some rule changes its mind about what is left of a defect."""
     limits = {
         float(condition.operand[0])
-        for rule in desk.knowledge.rules if rule.status != "retired"
+        for rule in desk.knowledge.rules
+        if rule.status != "retired"
         for condition in (*rule.when, *rule.unless)
         if condition.attribute == "remaining_mm" and condition.operator not in ("known", "in", "not in")
     }

@@ -65,7 +65,9 @@ def decide_handling(job: Job, decider: Decider, facts: Facts) -> ListChoice:
     return decider.listed("handling", facts, allowed, usual=allowed[0])
 
 
-def plan_feature(job: Job, feature: Feature, handling: str, knowledge: Knowledge, decider: Decider) -> FeaturePlan:
+def plan_feature(
+    job: Job, feature: Feature, handling: str, knowledge: Knowledge, decider: Decider
+) -> FeaturePlan:
     """The cheapest admissible chain of steps for one feature.
 
     First with every concern counting and the inner part of the Ra band as target; where no path
@@ -88,14 +90,25 @@ def plan_feature(job: Job, feature: Feature, handling: str, knowledge: Knowledge
 
 
 def _plan(
-    desk: FeatureDesk, finder: PathFinder, scope: Scope, found: tuple[PathLabel, ...],
-    not_runnable: tuple[NotOffered, ...], whole_band: bool,
+    desk: FeatureDesk,
+    finder: PathFinder,
+    scope: Scope,
+    found: tuple[PathLabel, ...],
+    not_runnable: tuple[NotOffered, ...],
+    whole_band: bool,
 ) -> FeaturePlan:
     best = winner(found)
     rivals = _rivals(finder, scope, found, best)
     return FeaturePlan(
-        desk.feature, desk, steps_of(best), best.cost, rivals, tuple(finder.fields.values()), not_runnable,
-        scope.concerns, whole_band,
+        desk.feature,
+        desk,
+        steps_of(best),
+        best.cost,
+        rivals,
+        tuple(finder.fields.values()),
+        not_runnable,
+        scope.concerns,
+        whole_band,
     )
 
 
@@ -136,6 +149,7 @@ def _rivals(
 
 def _unlike(ranked: list[PathLabel], chosen: Path) -> list[PathLabel]:
     """The cheapest rivals whose grades differ from the winner's and from each other's, then any others."""
+
     def grades(path: Path) -> tuple[str | None, ...]:
         return tuple(step.candidate.grade.key if step.candidate.grade else None for step in path)
 
@@ -145,7 +159,7 @@ def _unlike(ranked: list[PathLabel], chosen: Path) -> list[PathLabel]:
         sign = grades(steps_of(label))
         (rest if sign in seen else first).append(label)
         seen.add(sign)
-    return sorted([*first, *rest][:WANTED_RIVALS + 1], key=lambda label: label.cost)
+    return sorted([*first, *rest][: WANTED_RIVALS + 1], key=lambda label: label.cost)
 
 
 def _rival(label: PathLabel, best: PathLabel) -> Rival:
@@ -155,7 +169,9 @@ def _rival(label: PathLabel, best: PathLabel) -> Rival:
     if not equal:
         why = f"costs {extra:.0f} % more"
     elif len(path) != len(chosen):
-        why = "equal within a tenth; " + ("takes more steps" if len(path) > len(chosen) else "takes fewer steps")
+        why = "equal within a tenth; " + (
+            "takes more steps" if len(path) > len(chosen) else "takes fewer steps"
+        )
     elif label.criteria[2] > best.criteria[2]:
         why = "equal within a tenth; starts coarser"
     else:

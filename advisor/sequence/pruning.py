@@ -54,7 +54,9 @@ def _merits(candidate: Candidate, cell: Cell) -> tuple[float, ...]:
     return (
         -(float(effect.floor_ra) if effect.floor_ra is not None else 1.0),
         float(effect.depth(setup.feed)) * setup.feed * lapped * setup.step_over,
-        setup.step_over * (setup.fastest_feed if effect.fixed_depth is None else setup.feed) / media.passes[0],
+        setup.step_over
+        * (setup.fastest_feed if effect.fixed_depth is None else setup.feed)
+        / media.passes[0],
         float(effect.depth(setup.slowest_feed)) * lapped,
         -media.price / life,
         -cell.changeover_s(media.form),

@@ -41,8 +41,13 @@ class Planned:
 
 
 def build_sheet(
-    job: Job, facts: Facts, handling: ListChoice, presumptions: Sequence[JobAssumed],
-    planned: Sequence[Planned], knowledge: Knowledge, engine: Engine,
+    job: Job,
+    facts: Facts,
+    handling: ListChoice,
+    presumptions: Sequence[JobAssumed],
+    planned: Sequence[Planned],
+    knowledge: Knowledge,
+    engine: Engine,
 ) -> model.Sheet:
     """The sheet: steps, limits, checks, cautions, rivals, assumptions, and the reason of every value."""
     explain, trail = Explainer(knowledge), Trail()
@@ -58,7 +63,9 @@ def build_sheet(
             fingerprint=knowledge.fingerprint, rules=sum(rule.status != "retired" for rule in knowledge.rules)
         ),
         asked=tuple(_asked(job, explain)),
-        handling=model.Handling(value=str(handling.winner), reasons=trail.refer(*_handling(job, handling, facts, explain))),
+        handling=model.Handling(
+            value=str(handling.winner), reasons=trail.refer(*_handling(job, handling, facts, explain))
+        ),
         features=features,
         rivals=tuple(_rivals(plans)),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
@@ -104,14 +111,21 @@ def _feature(item: Planned, engine: Engine, explain: Explainer, trail: Trail) ->
             steps.append(build_step(number, plan, step, bands, notes, explain, trail))
     target = feature.finish
     return model.Feature(
-        name=feature.name, shape=feature.shape, radius_mm=feature.radius_mm, width_mm=feature.width_mm,
+        name=feature.name,
+        shape=feature.shape,
+        radius_mm=feature.radius_mm,
+        width_mm=feature.width_mm,
         area_cm2=feature.area_cm2,
         start=model.Start(
             defects=feature.start.defects, depth_mm=feature.start.depth_mm, ra_um=feature.start.roughness_um
         ),
         target=model.Target(
-            finish=target.finish, designation=target.designation, texture=target.texture, lay=target.lay,
-            ra_um=target.ra_um, sample=target.sample,
+            finish=target.finish,
+            designation=target.designation,
+            texture=target.texture,
+            lay=target.lay,
+            ra_um=target.ra_um,
+            sample=target.sample,
         ),
         steps=tuple(steps),
         time_s=_band(item.bands) if item.bands else None,
@@ -130,7 +144,8 @@ def _totals(planned: Sequence[Planned]) -> model.Totals:
     if len(bands) != len(planned):
         return model.Totals(steps=steps)
     time = model.Band(
-        low=sum(band.low for band in bands), expected=sum(band.expected for band in bands),
+        low=sum(band.low for band in bands),
+        expected=sum(band.expected for band in bands),
         high=sum(band.high for band in bands),
     )
     return model.Totals(time_s=time, steps=steps)
@@ -139,17 +154,26 @@ def _totals(planned: Sequence[Planned]) -> model.Totals:
 def _asked(job: Job, explain: Explainer) -> Iterator[model.Asked]:
     alloy = explain.knowledge.tables.alloys[job.alloy]
     names = ", ".join(name for name in (alloy.uns, alloy.en) if name)
-    yield model.Asked(label="Metal", text=f"{alloy.name}{f' ({names})' if names else ''}, about {alloy.hardness_hv:g} HV")
+    yield model.Asked(
+        label="Metal", text=f"{alloy.name}{f' ({names})' if names else ''}, about {alloy.hardness_hv:g} HV"
+    )
     part = job.part
     sizes = [
-        f"{label} {figure(value)} {unit}" for label, value, unit in
-        (("mass", part.mass_kg, "kg"), ("longest side", part.size_mm, "mm"), ("thinnest wall", part.wall_mm, "mm"))
+        f"{label} {figure(value)} {unit}"
+        for label, value, unit in (
+            ("mass", part.mass_kg, "kg"),
+            ("longest side", part.size_mm, "mm"),
+            ("thinnest wall", part.wall_mm, "mm"),
+        )
         if value is not None
     ]
     if sizes:
         yield model.Asked(label="Part", text=", ".join([*sizes, f"{part.contour} contour"]))
     cell = job.cell
-    yield model.Asked(label="Cell", text=f"{cell.name or 'as given in the job'}, {'wet' if cell.wet else 'dry'}, {cell.operator}")
+    yield model.Asked(
+        label="Cell",
+        text=f"{cell.name or 'as given in the job'}, {'wet' if cell.wet else 'dry'}, {cell.operator}",
+    )
     for feature in job.features:
         if feature.finish.says:
             yield model.Asked(label=f"Finish of {feature.name}", text=feature.finish.says)
@@ -165,7 +189,9 @@ def _asked(job: Job, explain: Explainer) -> Iterator[model.Asked]:
 
 def _handling(job: Job, choice: ListChoice, facts: Facts, explain: Explainer) -> tuple[Reason, ...]:
     if len(job.cell.handling) == 1:
-        return (Reason(kind="limited", text=f"This cell only allows {job.cell.handling[0].replace('-', ' ')}."),)
+        return (
+            Reason(kind="limited", text=f"This cell only allows {job.cell.handling[0].replace('-', ' ')}."),
+        )
     return explain.listed(choice, str(choice.winner), facts, "cell", ())
 
 
@@ -176,7 +202,10 @@ def _rivals(plans: Sequence[FeaturePlan]) -> Iterator[model.PathRival]:
                 feature=plan.feature.name,
                 grades=tuple(step.candidate.grade.key for step in rival.path if step.candidate.grade),
                 media=tuple(step.candidate.tool.media.key for step in rival.path),
-                time_s=rival.time, lost_on="tie" if rival.equal else "cost", equal=rival.equal, why=rival.why,
+                time_s=rival.time,
+                lost_on="tie" if rival.equal else "cost",
+                equal=rival.equal,
+                why=rival.why,
             )
 
 
@@ -184,10 +213,25 @@ def _names(knowledge: Knowledge) -> dict[str, str]:
     """Plain names of everything a view may print."""
     tables = knowledge.tables
     named: dict[str, str] = {}
-    for table in ("media", "grains", "alloys", "defects", "finishes", "designations", "backings", "covers", "faces",
-                  "builds", "coats", "top_coats", "lubricants"):
+    for table in (
+        "media",
+        "grains",
+        "alloys",
+        "defects",
+        "finishes",
+        "designations",
+        "backings",
+        "covers",
+        "faces",
+        "builds",
+        "coats",
+        "top_coats",
+        "lubricants",
+    ):
         named.update({key: str(row.name) for key, row in tables[table].items() if key not in named})
-    named.update({key: attribute.title for key, attribute in knowledge.vocabulary.testable.items() if key not in named})
+    named.update(
+        {key: attribute.title for key, attribute in knowledge.vocabulary.testable.items() if key not in named}
+    )
     return named
 
 

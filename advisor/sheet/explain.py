@@ -15,8 +15,13 @@ from advisor.units import figure
 
 _SHOWN = re.compile(r"\{([^{}]+)\}")
 _AIM_WORDS = {
-    "low": "the lower end", "high": "the upper end", "middle": "the middle", "third": "the lower third",
-    "coarse": "the coarse end", "fine": "the fine end", "may": "what a rule suggests",
+    "low": "the lower end",
+    "high": "the upper end",
+    "middle": "the middle",
+    "third": "the lower third",
+    "coarse": "the coarse end",
+    "fine": "the fine end",
+    "may": "what a rule suggests",
 }
 
 
@@ -33,14 +38,19 @@ class Explainer:
         if rule.unless and conjunction(rule.unless, situation, self.knowledge.vocabulary) == "unknown":
             unknown = [
                 self.knowledge.vocabulary.testable[item.attribute].title
-                for item in rule.unless if situation.get(item.attribute) is None
+                for item in rule.unless
+                if situation.get(item.attribute) is None
             ]
             text += f" It would not hold in every case, and this is not known: {', '.join(dict.fromkeys(unknown))}."
         if rule.status == "on trial":
             text += " (This rule is still on trial.)"
         sources = [item.source for item in rule.source]
         return Reason(
-            kind="ruled", text=text, rule=rule.id, facts=facts, source=join_sources(sources),
+            kind="ruled",
+            text=text,
+            rule=rule.id,
+            facts=facts,
+            source=join_sources(sources),
             source_kind=self.kind_of(sources),
         )
 
@@ -63,9 +73,15 @@ class Explainer:
     ) -> Reason:
         """Something calculated: the formula and what went into it, each with its unit."""
         keys = list(sources)
-        shown = {name: Input(value=float(f"{value:.6g}"), unit=unit) for name, (value, unit) in inputs.items()}
+        shown = {
+            name: Input(value=float(f"{value:.6g}"), unit=unit) for name, (value, unit) in inputs.items()
+        }
         return Reason(
-            kind="derived", text=text, formula=formula, inputs=shown, source=join_sources(keys),
+            kind="derived",
+            text=text,
+            formula=formula,
+            inputs=shown,
+            source=join_sources(keys),
             source_kind=self.kind_of(keys),
         )
 
@@ -83,23 +99,32 @@ class Explainer:
         return key.replace("-", " ")
 
     # ------------------------------------------------------------------ choices
-    def listed(self, choice: ListChoice, option: str, situation: Situation, usual_of: str, sources: Iterable[str]
-               ) -> tuple[Reason, ...]:
+    def listed(
+        self, choice: ListChoice, option: str, situation: Situation, usual_of: str, sources: Iterable[str]
+    ) -> tuple[Reason, ...]:
         """Why an option stands: the rules that speak for it, or that it is the usual one."""
         row = choice.of(option)
         reasons = tuple(self.ruled(rule, situation) for rule in row.speaks_for)
         title = self.knowledge.vocabulary.decisions[choice.decision].title
         if row.contested:
-            reasons += (Reason(
-                kind="chosen", text=f"Rules speak for and against {self.name(option)} as {title} "
-                f"({', '.join(row.contested)}), so that counts for nothing.",
-            ),)
+            reasons += (
+                Reason(
+                    kind="chosen",
+                    text=f"Rules speak for and against {self.name(option)} as {title} "
+                    f"({', '.join(row.contested)}), so that counts for nothing.",
+                ),
+            )
         if reasons:
             return reasons
-        return (self.known(f"No rule asks for another {title}; {self.name(option)} is usual for a {usual_of}.", sources),)
+        return (
+            self.known(
+                f"No rule asks for another {title}; {self.name(option)} is usual for a {usual_of}.", sources
+            ),
+        )
 
-    def ranged(self, choice: RangeChoice, situation: Situation, row_name: str, sources: Iterable[str], unit: str
-               ) -> tuple[Reason, ...]:
+    def ranged(
+        self, choice: RangeChoice, situation: Situation, row_name: str, sources: Iterable[str], unit: str
+    ) -> tuple[Reason, ...]:
         """Why a window stands, and where in it the value lies."""
         reasons = tuple(self.ruled(rule, situation) for rule in choice.shaped_by)
         if not reasons:
@@ -112,5 +137,8 @@ class Explainer:
         title = self.knowledge.vocabulary.decisions[choice.decision].title
         window = f"{figure(choice.low)} to {figure(choice.high)} {unit}".rstrip()
         if choice.low == choice.high:
-            return Reason(kind="chosen", text=f"Only {figure(choice.low)} {unit} is left for the {title}.".replace("  ", " "))
+            return Reason(
+                kind="chosen",
+                text=f"Only {figure(choice.low)} {unit} is left for the {title}.".replace("  ", " "),
+            )
         return Reason(kind="chosen", text=f"Inside {window} the {title} aims at {_AIM_WORDS[choice.aim]}.")

@@ -24,7 +24,8 @@ def first_try(plan: FeaturePlan, explain: Explainer) -> FirstTry | None:
     needed = steps + WHOLE_CHAIN_PARTS
     parts = (
         f"{needed} parts from scrap: one for each of the {steps} steps, and {WHOLE_CHAIN_PARTS} to run the whole chain"
-        if steps > 1 else f"{needed} parts from scrap: one to find the setting, and {WHOLE_CHAIN_PARTS} to prove it"
+        if steps > 1
+        else f"{needed} parts from scrap: one to find the setting, and {WHOLE_CHAIN_PARTS} to prove it"
     )
     return FirstTry(start_with=start, if_too_weak=weak, if_too_strong=strong, parts_needed=parts)
 
@@ -32,9 +33,12 @@ def first_try(plan: FeaturePlan, explain: Explainer) -> FirstTry | None:
 def _neighbours(plan: FeaturePlan, first: PlannedStep) -> tuple[Candidate | None, Candidate | None]:
     """The next finer and the next coarser grade that the rules leave for the first step."""
     same = [
-        candidate for field in plan.fields if field.stage == first.candidate.stage
+        candidate
+        for field in plan.fields
+        if field.stage == first.candidate.stage
         for candidate in field.candidates
-        if candidate.tool.media.key == first.candidate.tool.media.key and candidate.grain == first.candidate.grain
+        if candidate.tool.media.key == first.candidate.tool.media.key
+        and candidate.grain == first.candidate.grain
         and candidate.grade is not None
     ]
     own = first.candidate.grade
@@ -59,7 +63,9 @@ def _words(
         )
         weak = f"go to the planned {own.key} at {force} N"
     else:
-        start = f"step 1 as planned ({own.key + ' ' if own else ''}{media}), at the lower end of its force window"
+        start = (
+            f"step 1 as planned ({own.key + ' ' if own else ''}{media}), at the lower end of its force window"
+        )
         weak = f"raise the force to {force} N"
     if coarser is not None and coarser.grade is not None:
         weak += f"; if that is still too weak after {_passes(first)}, take {coarser.grade.key}"

@@ -33,7 +33,8 @@ def step_notes(engine: Engine, situation: Facts, explain: Explainer) -> StepNote
     """The checks of a step, and remedies for the signs of trouble looked for first with its media."""
     checks = [
         explain.sentence(note.text, situation)
-        for rule in _fired(engine, situation) for note in rule.notes("check")
+        for rule in _fired(engine, situation)
+        for note in rule.notes("check")
     ]
     remedies = []
     for symptom in _watched(engine, situation):
@@ -52,7 +53,8 @@ def _fired(engine: Engine, situation: Situation) -> tuple[Rule, ...]:
 def _watched(engine: Engine, situation: Situation) -> list[Symptom]:
     """Symptoms that can show with this media, stage and metal, first things first."""
     rows = [
-        row for row in engine.knowledge.tables.symptoms.values()
+        row
+        for row in engine.knowledge.tables.symptoms.values()
         if (not row.media or situation["media"] in row.media)
         and (not row.stages or situation["stage"] in row.stages)
         and (not row.groups or situation["alloy.group"] in row.groups)
@@ -64,12 +66,17 @@ def _watched(engine: Engine, situation: Situation) -> list[Symptom]:
 def _remedies(engine: Engine, situation: Facts, explain: Explainer) -> list[str]:
     return [
         explain.sentence(note.text, situation)
-        for rule in _fired(engine, situation) for note in rule.notes("remedy")
+        for rule in _fired(engine, situation)
+        for note in rule.notes("remedy")
     ]
 
 
 def gather(
-    kind: NoteKind, engine: Engine, situations: Sequence[tuple[str, Facts]], explain: Explainer, trail: Trail,
+    kind: NoteKind,
+    engine: Engine,
+    situations: Sequence[tuple[str, Facts]],
+    explain: Explainer,
+    trail: Trail,
     concerns: Sequence[Concern] = CONCERNS,
 ) -> tuple[Note, ...]:
     """Notes of one kind over the situations of all steps, each rule once, in order of concern.
@@ -98,6 +105,10 @@ def _note(
 ) -> Note:
     reason = explain.ruled(rule, situation)
     return Note(
-        text=text, rule=rule.id, source=reason.source, source_kind=reason.source_kind, features=tuple(features),
+        text=text,
+        rule=rule.id,
+        source=reason.source,
+        source_kind=reason.source_kind,
+        features=tuple(features),
         reasons=trail.refer(reason),
     )

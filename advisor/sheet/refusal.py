@@ -38,7 +38,8 @@ def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail
     for conflict in field.conflicts:
         reasons = tuple(explain.ruled(rule, field.situation) for rule in conflict.rules)
         yield Blocked(
-            text=f"To {field.stage}: {conflict.what}.", rule=conflict.rules[0].id if conflict.rules else None,
+            text=f"To {field.stage}: {conflict.what}.",
+            rule=conflict.rules[0].id if conflict.rules else None,
             reasons=trail.refer(*reasons),
             opens="another cell or media" if conflict.hidden else "a decision between the rules named",
         )
@@ -60,15 +61,23 @@ def _spoken_for(field: StageField, plan: FeaturePlan, explain: Explainer) -> set
     engine = plan.desk.decider.engine
     rules = engine.rules("media", engine.signature("media", field.situation))
     return {
-        option for rule in rules for advice in rule.advice()
-        if advice.decision == "media" and advice.strength in ("must", "should", "may") for option in advice.options
+        option
+        for rule in rules
+        for advice in rule.advice()
+        if advice.decision == "media" and advice.strength in ("must", "should", "may")
+        for option in advice.options
     }
 
 
 def _unmet(item: Unmet) -> Blocked:
     return Blocked(
-        text=item.text, limit=item.limit, value=float(f"{item.value:.4g}"), allowed=float(f"{item.allowed:.4g}"),
-        unit=item.unit, source=item.source, opens=item.opens,
+        text=item.text,
+        limit=item.limit,
+        value=float(f"{item.value:.4g}"),
+        allowed=float(f"{item.allowed:.4g}"),
+        unit=item.unit,
+        source=item.source,
+        opens=item.opens,
     )
 
 
@@ -81,7 +90,12 @@ def _not_offered(item: NotOffered) -> Blocked:
         "surface speed": "another speed range or wheel diameter",
     }.get(item.limit)
     return Blocked(
-        text=item.text, limit=item.limit, value=item.value, allowed=item.allowed, unit=item.unit, opens=opens,
+        text=item.text,
+        limit=item.limit,
+        value=item.value,
+        allowed=item.allowed,
+        unit=item.unit,
+        opens=opens,
     )
 
 
@@ -91,8 +105,12 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
     most = feature.max_stock_mm
     if most is not None and depth > most:
         yield Blocked(
-            text=f"The defect is {depth:g} mm deep and only {most:g} mm may be taken off.", limit="stock",
-            value=depth, allowed=most, unit="mm", opens="more stock to take off, or accepting part of the defect",
+            text=f"The defect is {depth:g} mm deep and only {most:g} mm may be taken off.",
+            limit="stock",
+            value=depth,
+            allowed=most,
+            unit="mm",
+            opens="more stock to take off, or accepting part of the defect",
         )
     finder = PathFinder(plan.desk, plan.desk.job.batch)
     for concerns in (7, 0):
@@ -102,7 +120,10 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
             low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
             yield Blocked(
                 text=f"The chain that comes through ends at Ra {reached:.2g} um, outside {low:g} to {high:g} um.",
-                limit="roughness", value=float(f"{reached:.3g}"), allowed=(low, high), unit="um",
+                limit="roughness",
+                value=float(f"{reached:.3g}"),
+                allowed=(low, high),
+                unit="um",
                 opens="a wider Ra band, or a media that ends inside it",
             )
             return
@@ -111,5 +132,6 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
             yield _unmet(unmet)
     yield Blocked(
         text="The steps that are left cannot take the defect off in the passes allowed without spoiling the face.",
-        limit="passes", opens="a harder wheel, a stronger station, a coarser start, or a shallower defect",
+        limit="passes",
+        opens="a harder wheel, a stronger station, a coarser start, or a shallower defect",
     )

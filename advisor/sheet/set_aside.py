@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from advisor.choices.model import ListChoice, RangeChoice
+from advisor.knowledge.vocabulary import CONCERNS
 from advisor.reasons import Trail
 from advisor.sequence.candidates import ALL_COUNT
 from advisor.sequence.plan import FeaturePlan
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Conflict, Dropped
-from advisor.knowledge.vocabulary import CONCERNS
 
 #: Struck windows are shown down to this many; the rest would bury the ones that matter.
 MOST_STRUCK = 8
@@ -23,16 +23,26 @@ def conflicts(plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail) ->
         for field in plan.fields:
             for item in field.conflicts:
                 reasons = trail.refer(*(explain.ruled(rule, field.situation) for rule in item.rules))
-                found.setdefault(item.what + plan.feature.name, Conflict(
-                    text=f"To {field.stage}: {item.what}.", feature=plan.feature.name, decision=item.decision,
-                    rules=tuple(rule.id for rule in item.rules), reasons=reasons,
-                ))
+                found.setdefault(
+                    item.what + plan.feature.name,
+                    Conflict(
+                        text=f"To {field.stage}: {item.what}.",
+                        feature=plan.feature.name,
+                        decision=item.decision,
+                        rules=tuple(rule.id for rule in item.rules),
+                        reasons=reasons,
+                    ),
+                )
         for attribute, rules in _disputed(plan).items():
             title = explain.knowledge.vocabulary.attributes[attribute].title
-            found.setdefault(attribute + plan.feature.name, Conflict(
-                text=f"Rules conclude different values for {title}, so it counts as not known.",
-                feature=plan.feature.name, rules=rules,
-            ))
+            found.setdefault(
+                attribute + plan.feature.name,
+                Conflict(
+                    text=f"Rules conclude different values for {title}, so it counts as not known.",
+                    feature=plan.feature.name,
+                    rules=rules,
+                ),
+            )
     return tuple(found.values())
 
 
@@ -55,11 +65,18 @@ def hidden(plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail) -> tu
                 for item in choice.hidden:
                     reason = explain.ruled(item.rule, step.candidate.situation)
                     wanted = " or ".join(explain.name(option) for option in item.advice.options)
-                    found.setdefault(item.rule.id + plan.feature.name, Dropped(
-                        text=f"{wanted} would be better, and this cell or face does not allow it. {reason.text}",
-                        feature=plan.feature.name, step=number, decision=decision, concern=item.rule.concern,
-                        rule=item.rule.id, reasons=trail.refer(reason),
-                    ))
+                    found.setdefault(
+                        item.rule.id + plan.feature.name,
+                        Dropped(
+                            text=f"{wanted} would be better, and this cell or face does not allow it. {reason.text}",
+                            feature=plan.feature.name,
+                            step=number,
+                            decision=decision,
+                            concern=item.rule.concern,
+                            rule=item.rule.id,
+                            reasons=trail.refer(reason),
+                        ),
+                    )
     return tuple(found.values())
 
 
@@ -75,16 +92,25 @@ def struck(plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail) -> tu
                 continue
             seen.add(key)
             reason = explain.ruled(item.spoken.rule, situation)
-            found.append(Dropped(
-                text=f"{explain.knowledge.vocabulary.decisions[decision].title}: {reason.text}",
-                feature=plan.feature.name, step=number, decision=decision, concern=item.spoken.rule.concern,
-                rule=item.spoken.rule.id, by=item.by, reasons=trail.refer(reason),
-            ))
+            found.append(
+                Dropped(
+                    text=f"{explain.knowledge.vocabulary.decisions[decision].title}: {reason.text}",
+                    feature=plan.feature.name,
+                    step=number,
+                    decision=decision,
+                    concern=item.spoken.rule.concern,
+                    rule=item.spoken.rule.id,
+                    by=item.by,
+                    reasons=trail.refer(reason),
+                )
+            )
     found.sort(key=lambda entry: CONCERNS.index(entry.concern) if entry.concern in CONCERNS else 9)
     return tuple(found[:MOST_STRUCK])
 
 
-def _choices(plans: Sequence[FeaturePlan]) -> Iterator[tuple[FeaturePlan, int, str, ListChoice | RangeChoice]]:
+def _choices(
+    plans: Sequence[FeaturePlan],
+) -> Iterator[tuple[FeaturePlan, int, str, ListChoice | RangeChoice]]:
     for plan in plans:
         for number, step in enumerate(plan.path, start=1):
             for decision, choice in step.candidate.choices.items():
@@ -96,16 +122,21 @@ def passed_over(plans: Sequence[FeaturePlan], explain: Explainer) -> tuple[Dropp
     found: list[Dropped] = []
     for plan in plans:
         if plan.path and plan.concerns < ALL_COUNT:
-            dropped = CONCERNS[plan.concerns:] if plan.concerns < len(CONCERNS) else ()
+            dropped = CONCERNS[plan.concerns :] if plan.concerns < len(CONCERNS) else ()
             what = ", ".join(dropped) or "the mild preferences"
-            found.append(Dropped(
-                text=f"No chain exists with the best standing of every media and grain; {what} had to give way.",
-                feature=plan.feature.name, concern=dropped[0] if dropped else None,
-            ))
+            found.append(
+                Dropped(
+                    text=f"No chain exists with the best standing of every media and grain; {what} had to give way.",
+                    feature=plan.feature.name,
+                    concern=dropped[0] if dropped else None,
+                )
+            )
         if plan.path and plan.whole_band:
             low, high = plan.feature.finish.ra_low_um, plan.feature.finish.ra_high_um
-            found.append(Dropped(
-                text=f"No chain ends well inside Ra {low:g} to {high:g} um; this one ends near a limit, so measure early.",
-                feature=plan.feature.name,
-            ))
+            found.append(
+                Dropped(
+                    text=f"No chain ends well inside Ra {low:g} to {high:g} um; this one ends near a limit, so measure early.",
+                    feature=plan.feature.name,
+                )
+            )
     return tuple(found)

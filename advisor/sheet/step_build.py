@@ -25,33 +25,58 @@ MOST_RIVALS = 2
 
 
 def build_step(
-    number: int, plan: FeaturePlan, step: PlannedStep, bands: StepBands, notes: StepNotes,
-    explain: Explainer, trail: Trail,
+    number: int,
+    plan: FeaturePlan,
+    step: PlannedStep,
+    bands: StepBands,
+    notes: StepNotes,
+    explain: Explainer,
+    trail: Trail,
 ) -> Step:
     """One step with its numbers in shop units and a reason for every value."""
     candidate, setup = step.candidate, step.candidate.setup
     media, values, effect = candidate.tool.media, step.candidate.values, step.candidate.effect
     grade = candidate.grade
     fields: dict[str, object] = {
-        "number": number, "stage": candidate.stage, "station": candidate.tool.station.name, "media": media.key,
-        "pressure": values["pressure"], "grain": candidate.grain, "grade": grade.key if grade else None,
+        "number": number,
+        "stage": candidate.stage,
+        "station": candidate.tool.station.name,
+        "media": media.key,
+        "pressure": values["pressure"],
+        "grain": candidate.grain,
+        "grade": grade.key if grade else None,
         "grade_scale": grade.scale if grade else None,
         "grain_um": grade.um if grade and not grade.equivalent else None,
-        "build": values["build"], "coat": values["coat"], "top_coat": values["top_coat"],
-        "backing": values["backing"], "wheel": _wheel(step), "lubricant": values["lubricant"],
+        "build": values["build"],
+        "coat": values["coat"],
+        "top_coat": values["top_coat"],
+        "backing": values["backing"],
+        "wheel": _wheel(step),
+        "lubricant": values["lubricant"],
         "direction": direction(number, step, plan.feature.name),
         "step_over_mm": None if step.local else setup.step_over * 1e3,
-        "windows": _windows(step), "surface_speed_m_s": setup.speed,
+        "windows": _windows(step),
+        "surface_speed_m_s": setup.speed,
         "marked_speed_m_s": media.marked_speed_m_s,
-        "rpm": round(float(rotational_speed(setup.speed, setup.diameter))), "force_n": setup.force,
-        "feed_mm_s": step.feed * 1e3, "passes": step.passes, "removal_um": _band(bands.removal_um),
+        "rpm": round(float(rotational_speed(setup.speed, setup.diameter))),
+        "force_n": setup.force,
+        "feed_mm_s": step.feed * 1e3,
+        "passes": step.passes,
+        "removal_um": _band(bands.removal_um),
         "remaining_um": _band(bands.remaining_um) if step.kind == "clear" else None,
-        "ra_um": _band(bands.ra_um), "time_s": _band(bands.time_s), "power_w": float(effect.power),
+        "ra_um": _band(bands.ra_um),
+        "time_s": _band(bands.time_s),
+        "power_w": float(effect.power),
         "contact": Contact(
             half_width_mm=float(effect.contact.half_width) * 1e3,
             mean_pressure_kpa=float(effect.contact.mean_pressure) / 1e3,
-        ) if effect.contact else None,
-        "limits": _limits(plan, step), "flags": _flags(step), "go_on_when": notes.checks, "if_not": notes.remedies,
+        )
+        if effect.contact
+        else None,
+        "limits": _limits(plan, step),
+        "flags": _flags(step),
+        "go_on_when": notes.checks,
+        "if_not": notes.remedies,
         "rivals": _rivals(step, explain, trail),
     }
     why = step_reasons(plan, step, bands, explain)
@@ -66,11 +91,16 @@ def _band(spread: Spread) -> Band:
 def _wheel(step: PlannedStep) -> Wheel:
     values, setup = step.candidate.values, step.candidate.setup
     edge = values.get("wheel_edge")
-    return Wheel.model_validate({
-        "hardness_shore_a": values.get("wheel_hardness"), "cover": values.get("wheel_cover"),
-        "face": values.get("wheel_face"), "diameter_mm": setup.diameter * 1e3, "width_mm": values.get("wheel_width"),
-        "edge_radius_mm": edge if isinstance(edge, float) and edge > 0 else None,
-    })
+    return Wheel.model_validate(
+        {
+            "hardness_shore_a": values.get("wheel_hardness"),
+            "cover": values.get("wheel_cover"),
+            "face": values.get("wheel_face"),
+            "diameter_mm": setup.diameter * 1e3,
+            "width_mm": values.get("wheel_width"),
+            "edge_radius_mm": edge if isinstance(edge, float) and edge > 0 else None,
+        }
+    )
 
 
 def _windows(step: PlannedStep) -> Windows:
@@ -85,7 +115,9 @@ def _windows(step: PlannedStep) -> Windows:
     if feeds is not None:
         feeds = (min(feeds[0], step.feed * 1e3), max(feeds[1], step.feed * 1e3))
     rpm = tuple(round(float(rotational_speed(v, setup.diameter))) for v in speeds) if speeds else None
-    return Windows.model_validate({"force_n": forces, "surface_speed_m_s": speeds, "feed_mm_s": feeds, "rpm": rpm})
+    return Windows.model_validate(
+        {"force_n": forces, "surface_speed_m_s": speeds, "feed_mm_s": feeds, "rpm": rpm}
+    )
 
 
 def direction(number: int, step: PlannedStep, feature: str) -> str | None:
@@ -111,7 +143,11 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
     if station.power_kw is not None:
         allowed = POWER_SHARE * station.power_kw * 1e3
         text = f"The cut draws about {float(effect.power):.3g} W; {station.name} may give {allowed:.4g} W."
-        limits.append(Limit(limit="power of the station", value=float(effect.power), allowed=allowed, unit="W", text=text))
+        limits.append(
+            Limit(
+                limit="power of the station", value=float(effect.power), allowed=allowed, unit="W", text=text
+            )
+        )
     if step.dish > 0:
         dish = step.dish * 1e3
         text = f"The wheel dishes the face beside the strip by about {figure(dish, 2)} mm."
@@ -128,8 +164,10 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
 def _flags(step: PlannedStep) -> tuple[Flag, ...]:
     flags = [Flag(formula="line_contact", text=text) for text in step.flags]
     candidate = step.candidate
-    if candidate.grade is not None and candidate.effect.fixed_depth is None and bool(
-        outgrows_grain(candidate.effect.depth(step.feed), candidate.grade.um * 1e-6)
+    if (
+        candidate.grade is not None
+        and candidate.effect.fixed_depth is None
+        and bool(outgrows_grain(candidate.effect.depth(step.feed), candidate.grade.um * 1e-6))
     ):
         flags.append(Flag(formula="depth_per_pass", text="A pass goes deeper than the grain can well cut."))
     return tuple(flags)
@@ -160,8 +198,15 @@ def _losers(
             lost_on = row.speaks_against[0].concern if row.speaks_against else "limit"
         elif row.standing in ("equal", "winner"):
             lost_on = "cost" if choice.decision in ("media", "grain") else "tie"
-        found.append(StepRival.model_validate({
-            "decision": choice.decision, "option": row.option, "lost_on": lost_on,
-            "text": against[0].text if against else None, "reasons": trail.refer(*against),
-        }))
+        found.append(
+            StepRival.model_validate(
+                {
+                    "decision": choice.decision,
+                    "option": row.option,
+                    "lost_on": lost_on,
+                    "text": against[0].text if against else None,
+                    "reasons": trail.refer(*against),
+                }
+            )
+        )
     return found

@@ -39,7 +39,9 @@ def step_reasons(
     """Reasons for each field of the step, by the field's name on the sheet."""
     candidate, situation = step.candidate, step.candidate.situation
     media = candidate.tool.media
-    reasons: dict[str, tuple[Reason, ...]] = {"stage": (Reason(kind="chosen", text=_STAGES[candidate.stage]),)}
+    reasons: dict[str, tuple[Reason, ...]] = {
+        "stage": (Reason(kind="chosen", text=_STAGES[candidate.stage]),)
+    }
     station = f"{candidate.tool.station.name} of this cell runs a {media.name} at the speed wanted."
     reasons["station"] = (Reason(kind="known", text=station),)
     chain = _chain_reason(plan, explain)
@@ -79,7 +81,9 @@ def _chain_reason(plan: FeaturePlan, explain: Explainer) -> Reason:
 
 def _short(step: PlannedStep, explain: Explainer) -> str:
     candidate = step.candidate
-    return f"{candidate.grade.key} {candidate.tool.media.name}" if candidate.grade else candidate.tool.media.name
+    return (
+        f"{candidate.grade.key} {candidate.tool.media.name}" if candidate.grade else candidate.tool.media.name
+    )
 
 
 def _branch(choice: object, chain: Reason) -> tuple[Reason, ...]:
@@ -90,7 +94,11 @@ def _branch(choice: object, chain: Reason) -> tuple[Reason, ...]:
 
 
 def _places(
-    choice: RangeChoice, decision: str, situation: Mapping[str, object], explain: Explainer, row: str,
+    choice: RangeChoice,
+    decision: str,
+    situation: Mapping[str, object],
+    explain: Explainer,
+    row: str,
     sources: tuple[str, ...],
 ) -> tuple[Reason, ...]:
     """A stretch of named places (pressure classes, grades): the rules, or the table where none speaks."""
@@ -99,14 +107,19 @@ def _places(
         return reasons
     vocabulary = explain.knowledge.vocabulary
     title = vocabulary.decisions[decision].title
-    return (explain.known(f"No rule narrows the {title}; everything that exists for a {row} is open.", sources),)
+    return (
+        explain.known(f"No rule narrows the {title}; everything that exists for a {row} is open.", sources),
+    )
 
 
 def _wheel(step: PlannedStep, explain: Explainer) -> tuple[Reason, ...]:
     candidate, media = step.candidate, step.candidate.tool.media
     found: list[Reason] = [
-        Reason(kind="known", text=f"The wheel at hand on {candidate.tool.station.name} is "
-               f"{candidate.tool.diameter_mm:g} mm across.")
+        Reason(
+            kind="known",
+            text=f"The wheel at hand on {candidate.tool.station.name} is "
+            f"{candidate.tool.diameter_mm:g} mm across.",
+        )
     ]
     for decision, unit in (("wheel_cover", ""), ("wheel_face", "")):
         choice, option = candidate.choices.get(decision), candidate.values.get(decision)
@@ -125,7 +138,9 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
     found: dict[str, tuple[Reason, ...]] = {}
     windows: list[Reason] = []
     for decision, field, unit in (
-        ("surface_speed", "surface_speed_m_s", "m/s"), ("force", "force_n", "N/mm"), ("feed", "feed_mm_s", "mm/s"),
+        ("surface_speed", "surface_speed_m_s", "m/s"),
+        ("force", "force_n", "N/mm"),
+        ("feed", "feed_mm_s", "mm/s"),
     ):
         choice = candidate.choices.get(decision)
         if isinstance(choice, RangeChoice):
@@ -133,22 +148,40 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
             windows += found[field]
     found["windows"] = tuple(windows)
     width = ("contact width", setup.contact_width * 1e3)
-    found["force_n"] = (*found.get("force_n", ()), explain.derived(
-        "The force is the force per width over the width that touches.", "force",
-        {"force per width": (setup.line_load / 1e3, "N/mm"), width[0]: (width[1], "mm")}, SOURCES["surface_speed"],
-    ))
+    found["force_n"] = (
+        *found.get("force_n", ()),
+        explain.derived(
+            "The force is the force per width over the width that touches.",
+            "force",
+            {"force per width": (setup.line_load / 1e3, "N/mm"), width[0]: (width[1], "mm")},
+            SOURCES["surface_speed"],
+        ),
+    )
     if step.kind != "blend":
-        found["feed_mm_s"] = (*found.get("feed_mm_s", ()), explain.derived(
-            "The feed is trimmed so that whole passes take exactly the stock.", "trimmed_feed",
-            {"stock": (step.need * 1e6, "um"), "passes": (step.passes, "1")}, SOURCES["stock_to_erase"],
-        ))
-    found["rpm"] = (explain.derived(
-        "The surface speed on the wheel at hand gives the spindle speed.", "rotational_speed",
-        {"surface speed": (setup.speed, "m/s"), "diameter": (setup.diameter * 1e3, "mm")}, SOURCES["surface_speed"],
-    ),)
+        found["feed_mm_s"] = (
+            *found.get("feed_mm_s", ()),
+            explain.derived(
+                "The feed is trimmed so that whole passes take exactly the stock.",
+                "trimmed_feed",
+                {"stock": (step.need * 1e6, "um"), "passes": (step.passes, "1")},
+                SOURCES["stock_to_erase"],
+            ),
+        )
+    found["rpm"] = (
+        explain.derived(
+            "The surface speed on the wheel at hand gives the spindle speed.",
+            "rotational_speed",
+            {"surface speed": (setup.speed, "m/s"), "diameter": (setup.diameter * 1e3, "mm")},
+            SOURCES["surface_speed"],
+        ),
+    )
     if media.marked_speed_m_s is not None:
-        found["marked_speed_m_s"] = (explain.known(
-            f"A {media.name} is usually marked for no more than {media.marked_speed_m_s:g} m/s.", media.source),)
+        found["marked_speed_m_s"] = (
+            explain.known(
+                f"A {media.name} is usually marked for no more than {media.marked_speed_m_s:g} m/s.",
+                media.source,
+            ),
+        )
     overlap = candidate.choices.get("overlap")
     if isinstance(overlap, RangeChoice):
         found["step_over_mm"] = explain.ranged(overlap, candidate.situation, media.name, media.source, "%")
@@ -156,9 +189,12 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
     found["passes"] = (
         *(explain.ruled(rule, candidate.situation) for rule in passes.shaped_by),
         explain.derived(
-            "Whole passes that take the stock; each spot is gone over so often.", "whole_passes",
-            {"stock": (step.need * 1e6, "um"),
-             "depth of a pass": (float(candidate.effect.depth(step.feed)) * 1e6, "um")},
+            "Whole passes that take the stock; each spot is gone over so often.",
+            "whole_passes",
+            {
+                "stock": (step.need * 1e6, "um"),
+                "depth of a pass": (float(candidate.effect.depth(step.feed)) * 1e6, "um"),
+            },
             SOURCES["stock_to_erase"],
         ),
     )
@@ -176,46 +212,96 @@ def _results(
         "web_depth": "The depth of a pass is looked up by grade and scaled to the hardness of the metal.",
         "depth_per_pass": "Power over specific energy gives the metal taken; below a pressure the grain only rubs.",
     }[formula]
-    found["removal_um"] = (explain.derived(words, formula, {
-        "force": (setup.force, "N"), "surface speed": (setup.speed, "m/s"), "feed": (step.feed * 1e3, "mm/s"),
-        "force ratio": (float(effect.force_ratio), "1"),
-        "specific energy": (float(effect.specific_energy) / 1e9, "J/mm3"), "passes": (step.passes, "1"),
-    }, SOURCES[formula]),)
-    found["remaining_um"] = (explain.derived(
-        "What the planned passes leave of the defect, over the spread of the removal.", formula,
-        {"before": (step.before.remaining * 1e6, "um")}, SOURCES[formula],
-    ),)
+    found["removal_um"] = (
+        explain.derived(
+            words,
+            formula,
+            {
+                "force": (setup.force, "N"),
+                "surface speed": (setup.speed, "m/s"),
+                "feed": (step.feed * 1e3, "mm/s"),
+                "force ratio": (float(effect.force_ratio), "1"),
+                "specific energy": (float(effect.specific_energy) / 1e9, "J/mm3"),
+                "passes": (step.passes, "1"),
+            },
+            SOURCES[formula],
+        ),
+    )
+    found["remaining_um"] = (
+        explain.derived(
+            "What the planned passes leave of the defect, over the spread of the removal.",
+            formula,
+            {"before": (step.before.remaining * 1e6, "um")},
+            SOURCES[formula],
+        ),
+    )
     if effect.floor_ra is None:
         found["ra_um"] = (Reason(kind="known", text="This media cleans and leaves the scratch as it was."),)
     elif step.kind == "blend":
-        found["ra_um"] = (explain.derived(
-            "The roughness falls from what was found toward the floor of the media as depth comes off.", "ra_after",
-            {"before": (step.before.ra * 1e6, "um"), "floor": (float(effect.floor_ra) * 1e6, "um"),
-             "removed": (step.removal * 1e6, "um")}, SOURCES["ra_after"],
-        ),)
+        found["ra_um"] = (
+            explain.derived(
+                "The roughness falls from what was found toward the floor of the media as depth comes off.",
+                "ra_after",
+                {
+                    "before": (step.before.ra * 1e6, "um"),
+                    "floor": (float(effect.floor_ra) * 1e6, "um"),
+                    "removed": (step.removal * 1e6, "um"),
+                },
+                SOURCES["ra_after"],
+            ),
+        )
     else:
-        found["ra_um"] = (explain.derived(
-            "The floor of the grade on this metal and this support.", "floor_ra",
-            {"grain": (candidate.grade.um if candidate.grade else 0.0, "um"),
-             "pressure": (float(effect.contact.mean_pressure) / 1e3 if effect.contact else 80.0, "kPa")},
-            SOURCES["floor_ra"],
-        ),)
-    found["time_s"] = (explain.derived(
-        "Passes over the face at the feed, and a fixed time for approach, turning and a look.", "step_time",
-        {"area": (plan.desk.area_cm2, "cm2"), "step-over": (setup.step_over * 1e3, "mm"),
-         "feed": (step.feed * 1e3, "mm/s"), "passes": (step.passes, "1")}, SOURCES["step_time"],
-    ),)
-    found["power_w"] = (explain.derived(
-        "Force ratio times force times speed.", "cutting_power",
-        {"force ratio": (float(effect.force_ratio), "1"), "force": (setup.force, "N"),
-         "surface speed": (setup.speed, "m/s")}, SOURCES["cutting_power"],
-    ),)
+        found["ra_um"] = (
+            explain.derived(
+                "The floor of the grade on this metal and this support.",
+                "floor_ra",
+                {
+                    "grain": (candidate.grade.um if candidate.grade else 0.0, "um"),
+                    "pressure": (
+                        float(effect.contact.mean_pressure) / 1e3 if effect.contact else 80.0,
+                        "kPa",
+                    ),
+                },
+                SOURCES["floor_ra"],
+            ),
+        )
+    found["time_s"] = (
+        explain.derived(
+            "Passes over the face at the feed, and a fixed time for approach, turning and a look.",
+            "step_time",
+            {
+                "area": (plan.desk.area_cm2, "cm2"),
+                "step-over": (setup.step_over * 1e3, "mm"),
+                "feed": (step.feed * 1e3, "mm/s"),
+                "passes": (step.passes, "1"),
+            },
+            SOURCES["step_time"],
+        ),
+    )
+    found["power_w"] = (
+        explain.derived(
+            "Force ratio times force times speed.",
+            "cutting_power",
+            {
+                "force ratio": (float(effect.force_ratio), "1"),
+                "force": (setup.force, "N"),
+                "surface speed": (setup.speed, "m/s"),
+            },
+            SOURCES["cutting_power"],
+        ),
+    )
     if effect.contact is not None and setup.hardness is not None:
-        found["contact"] = (explain.derived(
-            "The cover flattens on the face; hardness, curvature and force per width give the contact.",
-            "line_contact",
-            {"hardness": (setup.hardness, "Shore A"), "force per width": (setup.line_load / 1e3, "N/mm"),
-             "wheel": (setup.diameter * 1e3, "mm"), "cover": (setup.cover_thickness * 1e3, "mm")},
-            SOURCES["line_contact"],
-        ),)
+        found["contact"] = (
+            explain.derived(
+                "The cover flattens on the face; hardness, curvature and force per width give the contact.",
+                "line_contact",
+                {
+                    "hardness": (setup.hardness, "Shore A"),
+                    "force per width": (setup.line_load / 1e3, "N/mm"),
+                    "wheel": (setup.diameter * 1e3, "mm"),
+                    "cover": (setup.cover_thickness * 1e3, "mm"),
+                },
+                SOURCES["line_contact"],
+            ),
+        )
     return found

@@ -21,27 +21,37 @@ MOST = 5
 _SET_BY_USER = ("job", "table")
 
 
-def assumed(job: Job, presumptions: Sequence[JobAssumed], plans: Sequence[FeaturePlan], knowledge: Knowledge
-            ) -> tuple[Assumed, ...]:
+def assumed(
+    job: Job, presumptions: Sequence[JobAssumed], plans: Sequence[FeaturePlan], knowledge: Knowledge
+) -> tuple[Assumed, ...]:
     """Every value nobody gave, with how to replace it where the tables tell."""
     vocabulary = knowledge.vocabulary.attributes
-    found = [Assumed(field=item.field, value=item.value, why=item.why, measure=_find_out(item, job, knowledge))
-             for item in job.assumed]
+    found = [
+        Assumed(field=item.field, value=item.value, why=item.why, measure=_find_out(item, job, knowledge))
+        for item in job.assumed
+    ]
     given = {item.field for item in found}
     for item in presumptions:
         if item.field not in given and _concerns(item.field, job, knowledge):
             found.append(Assumed(field=vocabulary[item.field].title, value=item.value, why=item.why))
     for plan in plans:
         if plan.feature.area_cm2 is None:
-            found.append(Assumed(
-                field=f"features[{plan.feature.name}].area", value=f"{ASSUMED_AREA_CM2:g} cm2",
-                why="no area is given; times and costs scale with it", measure="Measure the face, length times width.",
-            ))
+            found.append(
+                Assumed(
+                    field=f"features[{plan.feature.name}].area",
+                    value=f"{ASSUMED_AREA_CM2:g} cm2",
+                    why="no area is given; times and costs scale with it",
+                    measure="Measure the face, length times width.",
+                )
+            )
     if any(step.candidate.effect.contact for plan in plans for step in plan.path):
-        found.append(Assumed(
-            field="cover of the contact wheel", value=f"at most {COVER_MM:g} mm thick",
-            why="cells do not say how thick the cover is; a thinner one acts harder",
-        ))
+        found.append(
+            Assumed(
+                field="cover of the contact wheel",
+                value=f"at most {COVER_MM:g} mm thick",
+                why="cells do not say how thick the cover is; a thinner one acts harder",
+            )
+        )
     return tuple(found)
 
 
@@ -51,7 +61,8 @@ def _concerns(field: str, job: Job, knowledge: Knowledge) -> bool:
         return True
     return any(
         knowledge.tables.defects[key].key in ("lacquer", "paint", "plating")
-        for feature in job.features for key in feature.start.defects
+        for feature in job.features
+        for key in feature.start.defects
     )
 
 
@@ -73,9 +84,7 @@ def measure_next(
     Counted are the rules, over the situations of all steps, in which one unknown attribute that the
     user could give is all that stands open.
     """
-    lines = [
-        f"{item.field}: {item.measure}" for item in assumptions if item.measure
-    ]
+    lines = [f"{item.field}: {item.measure}" for item in assumptions if item.measure]
     counts: Counter[str] = Counter()
     for situation in situations:
         counts.update(_open(engine, situation))
@@ -84,8 +93,10 @@ def measure_next(
         if len(lines) >= MOST:
             break
         field = key.removesuffix(f"_{attributes[key].unit}").split(".")[-1]
-        lines.append(f"{attributes[key].title} ('{field}' in the job): not known; {number} "
-                     f"rule{'s' if number > 1 else ''} could speak if it were.")
+        lines.append(
+            f"{attributes[key].title} ('{field}' in the job): not known; {number} "
+            f"rule{'s' if number > 1 else ''} could speak if it were."
+        )
     return tuple(lines)
 
 
@@ -93,7 +104,8 @@ def _open(engine: Engine, situation: Facts) -> Counter[str]:
     counts: Counter[str] = Counter()
     vocabulary = engine.knowledge.vocabulary
     unknown = {
-        key for key, attribute in vocabulary.attributes.items()
+        key
+        for key, attribute in vocabulary.attributes.items()
         if attribute.set_by in _SET_BY_USER and situation.get(key) is None and not key.startswith("finish.")
     }
     for place in engine.knowledge.places:
@@ -104,7 +116,8 @@ def _open(engine: Engine, situation: Facts) -> Counter[str]:
             missing = tested & unknown
             if len(missing) == 1 and all(
                 answer(condition, situation.get(condition.attribute), vocabulary) == "yes"
-                for condition in rule.when if condition.attribute not in missing
+                for condition in rule.when
+                if condition.attribute not in missing
             ):
                 counts.update(missing)
     return counts

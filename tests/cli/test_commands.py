@@ -113,9 +113,10 @@ def test_json_is_a_sheet_with_one_line_feed_at_its_end(run: Run, job: Path) -> N
 
 
 def test_a_job_may_come_from_standard_input(run: Run, job: Path) -> None:
-    assert run("recommend", "-", "--format", "json", typed=JOB).out == run(
-        "recommend", str(job), "--format", "json"
-    ).out
+    assert (
+        run("recommend", "-", "--format", "json", typed=JOB).out
+        == run("recommend", str(job), "--format", "json").out
+    )
 
 
 def test_json_jobs_are_read_too(run: Run, tmp_path: Path) -> None:
@@ -228,7 +229,7 @@ def test_words_lists_every_shop_word_by_its_initial(run: Run) -> None:
     flat = " ".join(done.out.split())
     for word in load_knowledge().words:
         assert word.term in flat
-    assert done.out.startswith("A  abrasive")
+    assert done.out.startswith("A abrasive")
 
 
 @pytest.mark.parametrize(
@@ -241,7 +242,7 @@ def test_words_lists_every_shop_word_by_its_initial(run: Run) -> None:
         ("fullest", ()),
         ("s31603", ("austenitic stainless 316L (alloy)", "EN 1.4404", "From: ")),
         ("AISI 316L", ("s31603",)),
-        ("unidentified copper alloy", ("Not known whether it holds lead or beryllium.",)),
+        ("unidentified copper alloy", ("Not known whether it holds lead, beryllium",)),
         ("weld bead", ("weld-bead: weld bead (defect)", "To find out: Set a weld gauge")),
         ("satin-fine", ("fine satin (finish)", "lay linear")),
         ("BHMA 630", ("designation of a finish",)),
@@ -325,7 +326,9 @@ def test_the_packaged_knowledge_has_no_finding(run: Run) -> None:
 
 
 def test_a_wrong_rule_is_found_at_its_line(run: Run, broken: Path) -> None:
-    path = next(path for path in sorted((broken / "rules").glob("*.yaml")) if "stage: clear" in path.read_text())
+    path = next(
+        path for path in sorted((broken / "rules").glob("*.yaml")) if "stage: clear" in path.read_text()
+    )
     text = path.read_text(encoding="utf-8")
     line = text[: text.index("stage: clear")].count("\n") + 1
     path.write_text(text.replace("stage: clear", "stage: cleer", 1), encoding="utf-8")
@@ -365,7 +368,7 @@ def test_other_commands_refuse_broken_knowledge(run: Run, broken: Path, job: Pat
     for words in (["recommend", str(job)], ["words", "J"], ["rule", "x"], ["demo"], ["ask"], ["--version"]):
         done = run(*words, "--knowledge", str(broken))
         assert done.code == 2
-        assert "speed.yaml:1:" in done.err
+        assert "speed.yaml:2:1: not YAML" in done.err
 
 
 def test_knowledge_of_another_folder_is_used(run: Run, broken: Path) -> None:
@@ -388,7 +391,11 @@ def test_a_fault_of_the_program_is_one_line_that_says_so(run: Run, monkeypatch: 
     done = run("words")
     assert done.code == 2
     assert len(done.err.splitlines()) == 1
-    for each in ("a fault of the program, not of your input", "ZeroDivisionError: by nothing at all", "--debug"):
+    for each in (
+        "a fault of the program, not of your input",
+        "ZeroDivisionError: by nothing at all",
+        "--debug",
+    ):
         assert each in done.err
     assert "Traceback" not in done.err
     assert "Traceback" in run("words", "--debug").err
@@ -454,7 +461,9 @@ def test_a_reader_that_stops_early_is_no_fault(tmp_path: Path) -> None:
         assert process.wait(timeout=60) == 0
 
 
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="only some systems have a device that is always full")
+@pytest.mark.skipif(
+    not Path("/dev/full").exists(), reason="only some systems have a device that is always full"
+)
 def test_a_full_standard_output_is_said_to_be_full(tmp_path: Path) -> None:
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(
@@ -466,7 +475,9 @@ def test_a_full_standard_output_is_said_to_be_full(tmp_path: Path) -> None:
             check=False,
         )
     assert done.returncode == 2
-    assert done.stderr.decode().splitlines() == ["standard output: cannot be written: No space left on device"]
+    assert done.stderr.decode().splitlines() == [
+        "standard output: cannot be written: No space left on device"
+    ]
 
 
 def test_the_program_runs_as_a_process_and_writes_utf_8(process: Run, tmp_path: Path) -> None:
@@ -484,6 +495,11 @@ def test_rich_and_other_slow_modules_stay_out(tmp_path: Path) -> None:
         "print([name for name in ('rich', 'scipy', 'matplotlib', 'hypothesis') if name in sys.modules])"
     )
     done = subprocess.run(
-        [sys.executable, "-c", probe], capture_output=True, env=environment(), cwd=tmp_path, check=False, text=True
+        [sys.executable, "-c", probe],
+        capture_output=True,
+        env=environment(),
+        cwd=tmp_path,
+        check=False,
+        text=True,
     )
     assert done.stdout.strip() == "[]", done.stderr

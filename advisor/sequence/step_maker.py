@@ -1,0 +1,139 @@
+"""Makes planned steps: whole passes, trimmed feed, time and cost, and what the receiving step decides."""
+
+from __future__ import annotations
+
+import math
+
+from advisor.choices.decide import Room
+from advisor.choices.model import RangeChoice
+from advisor.figures.coefficients import Values
+from advisor.process import timing
+from advisor.sequence.candidate import Candidate
+from advisor.sequence.feature_desk import FeatureDesk
+from advisor.sequence.surface import Kind, PlannedStep, Surface
+from advisor.situations import Facts
+
+Received = dict[str, RangeChoice]
+
+
+class StepMaker:
+    """What every kind of move needs to become a step of the plan."""
+
+    def __init__(self, desk: FeatureDesk, batch: int) -> None:
+        self.desk = desk
+        self._batch = max(1, batch)
+        self._receiving: dict[tuple[int, str | None, str | None], Received] = {}
+        rates = desk.job.cell.rates
+        self._rate = rates.hour / 3600.0 if rates else None
+
+    def least_cost(self, candidate: Candidate) -> float:
+        """What a step with this candidate costs at least: the fixed time and the change of media."""
+        values = self.values(candidate)
+        change = self.desk.job.cell.changeover_s(candidate.tool.media.form) / self._batch
+        time = float(values["step_seconds"]) + change
+        return time if self._rate is None else self._rate * time
+
+    def received(self, candidate: Candidate, before: Surface) -> Received:
+        """What is decided at the receiving step: passes, the jump, the incoming grade it can blend."""
+        key = (id(candidate), before.grade, before.media)
+        received = self._receiving.get(key)
+        if received is None:
+            facts: Facts = {
+                **candidate.situation,
+                "previous.grade": before.grade,
+                "previous.media": before.media,
+            }
+            decider = self.desk.decider
+            last = len(decider.vocabulary.on_scale["P"]) - 1
+            low, high = candidate.tool.media.passes
+            received = {
+                "accepts": decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P"),
+                "jump": decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle")),
+                "passes": decider.stretch("passes", facts, Room(low, high, None, "low")),
+            }
+            self._receiving[key] = received
+        return received
+
+    def run(self, candidate: Candidate, need: float, window: RangeChoice) -> tuple[int, float] | None:
+        """Whole passes and the feed trimmed so that they take exactly the need; None where they cannot."""
+        setup, effect = candidate.setup, candidate.effect
+        lapped = self.lapped(candidate)
+        least = max(1, math.ceil(window.low - 1e-9))
+        most = int(window.high + 1e-9)
+        if effect.fixed_depth is not None:
+            passes = max(least, timing.whole_passes(need, float(effect.fixed_depth) * lapped))
+            return (passes, setup.feed) if passes <= most else None
+        rate = float(effect.depth_rate) * lapped
+        if rate <= 0:
+            return None
+        passes = max(least, timing.whole_passes(need, rate / setup.feed))
+        if passes > most:
+            passes = max(least, timing.whole_passes(need, rate / setup.slowest_feed))
+            if passes > most:
+                return None
+            passes = most
+        feed = float(timing.trimmed_feed(setup.feed, passes, rate / setup.feed, need))
+        return passes, min(max(feed, setup.slowest_feed), setup.fastest_feed)
+
+    def lapped(self, candidate: Candidate) -> float:
+        """Overlapping strokes go over each spot more than once in a pass."""
+        return 1.0 / (1.0 - candidate.setup.overlap)
+
+    def step(
+        self,
+        kind: Kind,
+        candidate: Candidate,
+        before: Surface,
+        after: Surface,
+        passes: int,
+        feed: float,
+        need: float,
+        cutting: float,
+        received: Received,
+        defect: str | None = None,
+        local_work: bool = False,
+        stock: float = 0.0,
+        dish: float = 0.0,
+        flags: tuple[str, ...] = (),
+    ) -> PlannedStep:
+        values = self.values(candidate)
+        media = candidate.tool.media
+        time = float(timing.step_time(cutting, values["step_seconds"]))
+        change = self.desk.job.cell.changeover_s(media.form) / self._batch
+        cost = time + change
+        if self._rate is not None:
+            life = (media.life_minutes[0] * media.life_minutes[1]) ** 0.5 * 60.0
+            cost = self._rate * (time + change) + media.price * cutting / life
+        depth = float(candidate.effect.depth(feed)) * (1.0 if local_work else self.lapped(candidate))
+        removal = need if local_work else passes * depth
+        return PlannedStep(
+            kind,
+            candidate,
+            before,
+            after,
+            passes,
+            feed,
+            need,
+            removal,
+            time,
+            cost,
+            received,
+            defect,
+            local_work,
+            stock,
+            dish,
+            (*candidate.effect.flags, *flags),
+        )
+
+    def values(self, candidate: Candidate) -> Values:
+        """The expected coefficients of a candidate."""
+        return self.desk.expected(candidate.tool.media, candidate.grain, candidate.grade)
+
+    def grain_after(self, candidate: Candidate, before: Surface) -> float | None:
+        """The last coated scratch; a web or a wire wheel leaves none that a belt must be finer than."""
+        coated = candidate.grade is not None and not candidate.grade.equivalent
+        return candidate.grade.um if coated and candidate.grade else before.grain
+
+    def area(self) -> float:
+        """The area of the face in m2."""
+        return self.desk.area_cm2 / 1e4
