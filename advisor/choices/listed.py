@@ -44,8 +44,8 @@ def choose_listed(
         for option in item.advice.options
     }
     wanted = set(eligible) if eligible is not None else named | ({usual} if usual else set())
-    vectors = {option: _values(option, spoken, left, "should", "avoid") for option in left}
-    mays = {option: _values(option, spoken, left, "may", None) for option in left}
+    vectors = _values(spoken, left, "should", "avoid")
+    mays = _values(spoken, left, "may", None)
     ranked = sorted(
         (option for option in left if option in wanted),
         key=lambda option: (
@@ -126,29 +126,27 @@ def _conflict(
 
 
 def _values(
-    option: str, spoken: Sequence[Spoken], left: Collection[str], positive: str, negative: str | None
-) -> tuple[int, ...]:
-    """+1, 0 or -1 in each concern."""
-    return tuple(_value(option, concern, spoken, left, positive, negative) for concern in CONCERNS)
+    spoken: Sequence[Spoken], left: Sequence[str], positive: str, negative: str | None
+) -> dict[str, tuple[int, ...]]:
+    """+1, 0 or -1 of every option left, in each concern."""
+    verdicts = [_verdict(concern, spoken, left, positive, negative) for concern in CONCERNS]
+    return {option: tuple(verdict.get(option, 0) for verdict in verdicts) for option in left}
 
 
-def _value(
-    option: str,
-    concern: str,
-    spoken: Sequence[Spoken],
-    left: Collection[str],
-    positive: str,
-    negative: str | None,
-) -> int:
+def _verdict(
+    concern: str, spoken: Sequence[Spoken], left: Sequence[str], positive: str, negative: str | None
+) -> dict[str, int]:
+    """What one concern says of the options it has a say on; silence and dispute count for nothing."""
     here = [item.advice for item in spoken if item.rule.concern == concern]
-    avoided = {o for advice in here if advice.strength == negative for o in advice.options}
-    wanted = [set(advice.options) & set(left) for advice in here if advice.strength == positive]
+    if not here:
+        return {}
+    avoided = {option for advice in here if advice.strength == negative for option in advice.options}
+    wanted = [set(advice.options).intersection(left) for advice in here if advice.strength == positive]
     wanted = [options for options in wanted if options]
     anybody = set().union(*wanted)
     everybody = set.intersection(*wanted) if wanted else set()
-    if option in avoided:
-        return 0 if option in anybody else -1
-    return int(option in (everybody if everybody - avoided else anybody))
+    raised = (everybody if everybody - avoided else anybody) - avoided
+    return {**dict.fromkeys(avoided - anybody, -1), **dict.fromkeys(raised, 1)}
 
 
 def _lost_on(

@@ -19,6 +19,23 @@ class Conjunction:
 
 
 @dataclass(frozen=True, slots=True)
+class _Column:
+    """The tests of one attribute, and the bits that each value seen so far makes hold."""
+
+    attribute: str
+    tests: tuple[tuple[int, Condition], ...]
+    seen: dict[Value | None, int] = field(default_factory=dict, repr=False)
+
+    def bits(self, value: Value | None, vocabulary: Vocabulary) -> int:
+        mask = 0
+        for bit, condition in self.tests:
+            if answer(condition, value, vocabulary) == "yes":
+                mask |= bit
+        self.seen[value] = mask
+        return mask
+
+
+@dataclass(frozen=True, slots=True)
 class PropertyTable:
     """The distinct tests of some rules, one bit each, and the rules as conjunctions of bits.
 
@@ -30,8 +47,7 @@ class PropertyTable:
     conditions: tuple[Condition, ...]
     silencers: tuple[tuple[int, int], ...]  # (mask of the unless conditions, bit of its negation)
     conjunctions: tuple[Conjunction, ...]
-    by_attribute: tuple[tuple[str, tuple[tuple[int, Condition], ...]], ...]
-    _seen: dict[tuple[str, Value | None], int] = field(default_factory=dict, repr=False)
+    columns: tuple[_Column, ...]
 
     @classmethod
     def of(cls, rules: Sequence[Rule], vocabulary: Vocabulary) -> PropertyTable:
@@ -61,24 +77,16 @@ class PropertyTable:
             tuple(bits),
             tuple(silencers.items()),
             tuple(conjunctions),
-            tuple((attribute, tuple(tests)) for attribute, tests in grouped.items()),
+            tuple(_Column(attribute, tuple(tests)) for attribute, tests in grouped.items()),
         )
 
     def held(self, situation: Situation) -> int:
         """The situation's signature: two situations with one signature no rule here can tell apart."""
         mask = 0
-        seen = self._seen
-        for attribute, tests in self.by_attribute:
-            value = situation.get(attribute)
-            key = (attribute, value)
-            part = seen.get(key)
-            if part is None:
-                part = 0
-                for bit, condition in tests:
-                    if answer(condition, value, self.vocabulary) == "yes":
-                        part |= bit
-                seen[key] = part
-            mask |= part
+        for column in self.columns:
+            value = situation.get(column.attribute)
+            bits = column.seen.get(value)
+            mask |= column.bits(value, self.vocabulary) if bits is None else bits
         for unless, bit in self.silencers:
             if mask & unless != unless:
                 mask |= bit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any, Literal
 
@@ -28,6 +28,10 @@ from advisor.knowledge.reference import (
 )
 from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Vocabulary
+
+
+#: The names of each place and the rows of the rules that are heard there.
+Layout = tuple[tuple[tuple[str, ...], tuple[int, ...]], ...]
 
 
 class Source(Frozen):
@@ -115,6 +119,7 @@ class Knowledge(Frozen):
     rules: tuple[Rule, ...]
     words: tuple[Word, ...] = Field(default=())
     fingerprint: str = ""
+    layout: Layout = ()
 
     @cached_property
     def rule(self) -> Mapping[str, Rule]:
@@ -123,8 +128,16 @@ class Knowledge(Frozen):
 
     @cached_property
     def places(self) -> tuple[Place, ...]:
-        """The stops of the inference, in order."""
-        return place_rules(self.rules, self.vocabulary)[0]
+        """The stops of the inference, in order; worked out anew only where the loader did not."""
+        if not self.layout:
+            return place_rules(self.rules, self.vocabulary)[0]
+        return tuple(Place(names, tuple(self.rules[row] for row in rows)) for names, rows in self.layout)
+
+
+def layout_of(places: Iterable[Place], rules: Sequence[Rule]) -> Layout:
+    """Places as names and rows of the list of rules, so that they can be stored."""
+    rows = {rule.id: row for row, rule in enumerate(rules)}
+    return tuple((place.names, tuple(rows[rule.id] for rule in place.rules)) for place in places)
 
 
 def fingerprint(

@@ -27,7 +27,7 @@ def fetch(files: Mapping[str, bytes], root: Path, folder: Path | None = None) ->
     """The knowledge parsed earlier from exactly these files of this folder, or None."""
     place = address(files, root)
     try:
-        content = (_folder(folder) / f"{place}.json").read_bytes()
+        content = ((folder or cache_folder()) / f"{place}.json").read_bytes()
     except (OSError, RuntimeError):
         return None
     checksum, _, body = content.partition(b"\n")
@@ -44,7 +44,7 @@ def store(files: Mapping[str, bytes], root: Path, knowledge: Knowledge, folder: 
     body = knowledge.model_dump_json().encode()
     place = address(files, root)
     with suppress(OSError, RuntimeError):
-        target = _folder(folder)
+        target = (folder or cache_folder())
         target.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=target)
         try:
@@ -75,8 +75,7 @@ def _checksum(place: str, body: bytes) -> bytes:
     return hashlib.sha256(place.encode() + b"\n" + body).hexdigest().encode()
 
 
-def _folder(folder: Path | None) -> Path:
-    if folder is not None:
-        return folder
+def cache_folder() -> Path:
+    """Where everything lies that can be made again: the user's cache folder, never the project."""
     home = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
     return Path(home) / "finishing-advisor"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from advisor.errors import InputError, KnowledgeError, Problem, listing, nearest
 from advisor.knowledge import cache
-from advisor.knowledge.base import ROW_MODELS, Knowledge, Tables, fingerprint
+from advisor.knowledge.base import ROW_MODELS, Knowledge, Tables, fingerprint, layout_of
 from advisor.knowledge.fields import Faults, fields
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.places import place_rules
@@ -100,7 +100,8 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
     rules = _rules(nodes, Names(vocabulary, sources), faults)
     problems += [fault for name in faults for fault in faults[name].found]
     problems += _check_ids(rules, _written_ids(nodes))
-    problems += place_rules(rules, vocabulary)[1]
+    places, circles = place_rules(rules, vocabulary)
+    problems += circles
     return Knowledge(
         vocabulary=vocabulary,
         sources=sources,
@@ -108,6 +109,7 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
         rules=rules,
         words=words,
         fingerprint=fingerprint(vocabulary, sources, tables, rules),
+        layout=() if problems else layout_of(places, rules),
     ), tuple(problems)
 
 

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import os
 import re
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from advisor.knowledge.cache import cache_folder
 from advisor.render import steps, trail, words
 from advisor.render.quantities import band_text
 from advisor.render.steps import Speech
 from advisor.sheet.model import Band, Blocked, Sheet
 from advisor.units import System, figure
+from advisor.version import VERSION
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import BytecodeCache, Template
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _FINGERPRINT = 12  # characters shown, enough to tell two knowledge bases apart
@@ -45,6 +48,7 @@ def _template() -> Template:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # slow to import, needed only here
 
     environment = Environment(
+        bytecode_cache=_compiled(),
         loader=FileSystemLoader(_TEMPLATES),
         finalize=words.escape,  # everything printed is escaped unless it is Ready
         undefined=StrictUndefined,
@@ -60,6 +64,18 @@ def _template() -> Template:
     environment.globals["source_text"] = trail.source_text
     environment.globals["where"] = _where
     return environment.get_template("sheet.md.jinja")
+
+
+def _compiled() -> BytecodeCache | None:
+    """Templates compiled by an earlier run: compiling takes longer than rendering a sheet."""
+    from jinja2 import FileSystemBytecodeCache
+
+    folder = cache_folder() / f"templates-{VERSION}"
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError:
+        return None
+    return FileSystemBytecodeCache(str(folder)) if os.access(folder, os.W_OK) else None
 
 
 def _chains(speech: Speech) -> list[tuple[str, str | None]]:

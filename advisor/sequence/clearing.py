@@ -98,7 +98,7 @@ class Clearing:
         remaining: float,
         left: float,
     ) -> Iterator[PlannedStep]:
-        received = self._maker.received(candidate, before)
+        received = self._maker.received("clear", candidate, before)
         run = self._maker.run(candidate, need, received["passes"])
         if run is None:
             return
@@ -135,7 +135,7 @@ class Clearing:
             return
         ra = float(effect.floor_ra)
         rt = float(whole_valley(ra, values))
-        received = self._maker.received(candidate, before)
+        received = self._maker.received("clear", candidate, before)
         own = max(float(values["own_share"]) * rt, 5e-6)
         ends = (floor,) if floor > 0 else (own, *HAND_OVERS)
         least = self._stock_to_follow(candidate, before, rt)

@@ -48,7 +48,7 @@ class Moves:
         grain = candidate.grade.um
         if before.grain is not None and grain >= before.grain:
             return
-        received = self._maker.received(candidate, before)
+        received = self._maker.received("erase", candidate, before)
         if before.grain is not None and before.stage != "start":
             jump = before.grain / grain
             if not received["jump"].low - 1e-9 <= jump <= received["jump"].high + 1e-9:
@@ -88,7 +88,7 @@ class Moves:
         """A finishing media lays its texture over the scratch; passes until Ra is inside the target (m)."""
         if candidate.effect.floor_ra is None or before.left > before.rt:
             return
-        received = self._maker.received(candidate, before)
+        received = self._maker.received("blend", candidate, before)
         if not self._accepted(candidate, before, received["accepts"]):
             return
         values = self._maker.values(candidate)

@@ -22,7 +22,7 @@ class StepMaker:
     def __init__(self, desk: FeatureDesk, batch: int) -> None:
         self.desk = desk
         self._batch = max(1, batch)
-        self._receiving: dict[tuple[int, str | None, str | None], Received] = {}
+        self._receiving: dict[tuple[Kind, int, str | None, str | None], Received] = {}
         rates = desk.job.cell.rates
         self._rate = rates.hour / 3600.0 if rates else None
 
@@ -33,9 +33,9 @@ class StepMaker:
         time = float(values["step_seconds"]) + change
         return time if self._rate is None else self._rate * time
 
-    def received(self, candidate: Candidate, before: Surface) -> Received:
+    def received(self, kind: Kind, candidate: Candidate, before: Surface) -> Received:
         """What is decided at the receiving step: passes, the jump, the incoming grade it can blend."""
-        key = (id(candidate), before.grade, before.media)
+        key = (kind, id(candidate), before.grade, before.media)
         received = self._receiving.get(key)
         if received is None:
             facts: Facts = {
@@ -43,14 +43,13 @@ class StepMaker:
                 "previous.grade": before.grade,
                 "previous.media": before.media,
             }
-            decider = self.desk.decider
-            last = len(decider.vocabulary.on_scale["P"]) - 1
-            low, high = candidate.tool.media.passes
-            received = {
-                "accepts": decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P"),
-                "jump": decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle")),
-                "passes": decider.stretch("passes", facts, Room(low, high, None, "low")),
-            }
+            decider, low, high = self.desk.decider, *candidate.tool.media.passes
+            received = {"passes": decider.stretch("passes", facts, Room(low, high, None, "low"))}
+            if kind == "erase":
+                received["jump"] = decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle"))
+            if kind == "blend":
+                last = len(decider.vocabulary.on_scale["P"]) - 1
+                received["accepts"] = decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P")
             self._receiving[key] = received
         return received
 
