@@ -1,0 +1,59 @@
+"""Recommends how to finish a metal part, with the reason for every choice.
+
+>>> import advisor
+>>> desk = advisor.open_desk()
+>>> job = advisor.read_job(advisor.demo_jobs() / "vent-lever.yaml", desk.knowledge)
+>>> sheet = advisor.recommend(job, desk)
+>>> sheet.refused
+False
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from advisor.version import VERSION
+
+if TYPE_CHECKING:
+    from advisor.job.read import parse_job, read_job
+    from advisor.knowledge.load import load_knowledge
+    from advisor.knowledge.locate import demo_jobs
+    from advisor.recommend import Desk, open_desk, recommend
+    from advisor.render.json import from_json, to_json
+    from advisor.render.markdown import to_markdown
+
+__all__ = [
+    "VERSION",
+    "Desk",
+    "demo_jobs",
+    "from_json",
+    "load_knowledge",
+    "open_desk",
+    "parse_job",
+    "read_job",
+    "recommend",
+    "to_json",
+    "to_markdown",
+]
+
+_HOMES = {
+    "Desk": "advisor.recommend",
+    "demo_jobs": "advisor.knowledge.locate",
+    "from_json": "advisor.render.json",
+    "load_knowledge": "advisor.knowledge.load",
+    "open_desk": "advisor.recommend",
+    "parse_job": "advisor.job.read",
+    "read_job": "advisor.job.read",
+    "recommend": "advisor.recommend",
+    "to_json": "advisor.render.json",
+    "to_markdown": "advisor.render.markdown",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Public names are imported when they are first used, so that the command line starts quickly."""
+    from importlib import import_module
+
+    if name not in _HOMES:
+        raise AttributeError(f"module 'advisor' has no attribute {name!r}")
+    return getattr(import_module(_HOMES[name]), name)

@@ -110,8 +110,9 @@ class Trail:
 
 def _both(first: Fact, second: Fact) -> Fact:
     """Two matched values as one fact, each value once."""
-    values = (*(first if isinstance(first, tuple) else (first,)), *(second if isinstance(second, tuple) else (second,)))
-    distinct = tuple(dict.fromkeys(values))
+    firsts = first if isinstance(first, tuple) else (first,)
+    seconds = second if isinstance(second, tuple) else (second,)
+    distinct = tuple(dict.fromkeys((*firsts, *seconds)))
     return distinct[0] if len(distinct) == 1 else distinct
 
 

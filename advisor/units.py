@@ -10,7 +10,7 @@ from typing import Literal
 
 from advisor.errors import InputError, Problem, nearest, shorten
 from advisor.unit_table import DIMENSIONS as DIMENSIONS
-from advisor.unit_table import FOLDED, KIND_ARTICLE, Unit
+from advisor.unit_table import FOLDED, KIND_ARTICLE, Dimension, Unit
 from advisor.unit_table import UNITS as UNITS
 
 System = Literal["si", "us"]
@@ -51,43 +51,54 @@ def parse_quantity(text: str, dimension: str, place: str = "") -> float:
 def parse_exact(text: str, dimension: str, place: str = "") -> Fraction:
     """The same as `parse_quantity`, before the rounding to a float."""
     row = DIMENSIONS[dimension]
+    match = _shaped(text, row, place)
+    unit = _unit(match["unit"].strip(), text, row, place)
+    if match["bottom"] is not None and int(match["bottom"]) == 0:
+        raise InputError(Problem(place, "a fraction cannot have 0 below the line", text))
+    value = _number(match)
+    if abs(value) > _LARGEST:
+        raise InputError(Problem(place, f"far too large for {row.article}", text))
+    return _rebase(value, unit, UNITS[row.base])
+
+
+def _shaped(text: str, row: Dimension, place: str) -> re.Match[str]:
+    """The number and the unit of a quantity as they stand in the text."""
     units = ", ".join(row.offered)
 
-    def fault(what: str, near: str | None = None, given: str | None = None) -> InputError:
-        return InputError(Problem(place, what, given=given, nearest=near))
+    def fault(what: str, given: str | None = text) -> InputError:
+        return InputError(Problem(place, what, given))
 
     if len(text) > _LONGEST:
-        raise fault(f"too long for {row.article} (at most {_LONGEST} characters)", given=text)
+        raise fault(f"too long for {row.article} (at most {_LONGEST} characters)")
     clean = text.strip().translate(_SPELLINGS)
     if not clean:
-        raise fault(f"empty; {row.article} is needed, with its unit: {units}")
+        raise fault(f"empty; {row.article} is needed, with its unit: {units}", None)
     if _NOT_FINITE.match(clean):
-        raise fault(f"{row.article} must be finite", given=text)
+        raise fault(f"{row.article} must be finite")
     if _COMMA.match(clean):
-        raise fault("a comma in a number; write a point, and no thousands mark (1.5, 6000)", given=text)
+        raise fault("a comma in a number; write a point, and no thousands mark (1.5, 6000)")
     match = _SHAPE.fullmatch(clean)
     if match is None:
         example = f"18 {row.base}" if row.base != "um" else "0.4 um"
-        raise fault(f"not {row.article}; write a number and its unit, as in {example}: {units}", given=text)
-    written = match["unit"].strip()
+        raise fault(f"not {row.article}; write a number and its unit, as in {example}: {units}")
+    return match
+
+
+def _unit(written: str, text: str, row: Dimension, place: str) -> Unit:
+    """The unit that is written, if it measures what is asked for."""
+    units = ", ".join(row.offered)
     if not written:
-        raise fault(f"{row.article} needs a unit: {units}", given=text)
+        raise InputError(Problem(place, f"{row.article} needs a unit: {units}", text))
     name = find_unit(written)
     if name is None:
-        raise fault(
-            f"unknown unit {shorten(written, 20)!r}; {row.article} is given in: {units}",
-            near=_nearest_unit(written, row.offered),
-            given=text,
-        )
+        what = f"unknown unit {shorten(written, 20)!r}; {row.article} is given in: {units}"
+        raise InputError(Problem(place, what, text, nearest=_nearest_unit(written, row.offered)))
     unit = UNITS[name]
     if unit.kind != row.kind:
-        raise fault(f"{shorten(clean, 20)} is {KIND_ARTICLE[unit.kind]}; {row.article} is needed: {units}")
-    if match["bottom"] is not None and int(match["bottom"]) == 0:
-        raise fault("a fraction cannot have 0 below the line", given=text)
-    value = _number(match)
-    if abs(value) > _LARGEST:
-        raise fault(f"far too large for {row.article}", given=text)
-    return _rebase(value, unit, UNITS[row.base])
+        clean = text.strip().translate(_SPELLINGS)
+        what = f"{shorten(clean, 20)} is {KIND_ARTICLE[unit.kind]}; {row.article} is needed: {units}"
+        raise InputError(Problem(place, what))
+    return unit
 
 
 def _nearest_unit(written: str, offered: tuple[str, ...]) -> str | None:

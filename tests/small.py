@@ -20,9 +20,16 @@ from advisor.knowledge.vocabulary import Vocabulary
 GRADES: Mapping[str, Grade] = {
     key: Grade.model_validate({"key": key, "name": key, "source": ("fepa",), "scale": scale, "um": um})
     for key, scale, um in [
-        ("P60", "P", 269.0), ("P80", "P", 201.0), ("P120", "P", 125.0), ("P180", "P", 82.0),
-        ("P240", "P", 58.5), ("coarse", "web", 190.0), ("medium", "web", 110.0), ("fine", "web", 60.0),
-        ("cut", "compound", 8.0), ("colour", "compound", 1.0),
+        ("P60", "P", 269.0),
+        ("P80", "P", 201.0),
+        ("P120", "P", 125.0),
+        ("P180", "P", 82.0),
+        ("P240", "P", 58.5),
+        ("coarse", "web", 190.0),
+        ("medium", "web", 110.0),
+        ("fine", "web", 60.0),
+        ("cut", "compound", 8.0),
+        ("colour", "compound", 1.0),
     ]
 }
 TABLES = {"media": ("belt", "disc", "brush", "buff"), "grains": ("tough", "sharp")}

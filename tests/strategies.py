@@ -56,22 +56,37 @@ def words(draw: st.DrawFn) -> Words:
     ][: draw(st.integers(1, 4))]
     vocabulary = Vocabulary(
         attributes={item.key: item for item in (*attributes, *row, *circle)},
-        decisions={item.key: item for item in decisions}, grades=dict(GRADES),
+        decisions={item.key: item for item in decisions},
+        grades=dict(GRADES),
     )
     return Words(vocabulary, tuple(item.key for item in row), tuple(item.key for item in circle))
 
 
 def _attribute(key: str, kind: str, set_by: str, values: tuple[str, ...] = ()) -> Attribute:
-    return Attribute.model_validate({
-        "key": key, "title": key, "means": key, "kind": kind, "set_by": set_by, "values": values,
-    })
+    return Attribute.model_validate(
+        {
+            "key": key,
+            "title": key,
+            "means": key,
+            "kind": kind,
+            "set_by": set_by,
+            "values": values,
+        }
+    )
 
 
 def _decision(key: str, kind: str, order: int, options: tuple[str, ...] = ()) -> Decision:
-    return Decision.model_validate({
-        "key": key, "title": key, "means": key, "kind": kind, "options": options,
-        "taken_for": "feature", "order": order,
-    })
+    return Decision.model_validate(
+        {
+            "key": key,
+            "title": key,
+            "means": key,
+            "kind": kind,
+            "options": options,
+            "taken_for": "feature",
+            "order": order,
+        }
+    )
 
 
 def values_of(attribute: Attribute) -> st.SearchStrategy[Value]:
@@ -103,7 +118,9 @@ def conditions(draw: st.DrawFn, attribute: Attribute) -> Condition:
 
 
 @st.composite
-def _tests(draw: st.DrawFn, words: Words, names: Sequence[str], least: int, most: int) -> tuple[Condition, ...]:
+def _tests(
+    draw: st.DrawFn, words: Words, names: Sequence[str], least: int, most: int
+) -> tuple[Condition, ...]:
     picked = draw(st.lists(st.sampled_from(names), min_size=least, max_size=most))
     return tuple(draw(conditions(words.vocabulary.testable[name])) for name in picked)
 
@@ -152,21 +169,42 @@ def _advice(draw: st.DrawFn, decision: Decision) -> Advice:
     else:
         low, high = sorted((draw(st.sampled_from(NUMBERS)), draw(st.sampled_from(NUMBERS))))
         span, scale = Span(low=low, high=high), "P" if decision.kind == "grade" else None
-    return Advice.model_validate({
-        "strength": strength, "decision": decision.key, "options": options, "span": span, "scale": scale,
-    })
+    return Advice.model_validate(
+        {
+            "strength": strength,
+            "decision": decision.key,
+            "options": options,
+            "span": span,
+            "scale": scale,
+        }
+    )
 
 
 def _rule(
-    number: int, when: tuple[Condition, ...], unless: tuple[Condition, ...], then: tuple[Any, ...],
-    concern: str, overrides: tuple[str, ...] = (),
+    number: int,
+    when: tuple[Condition, ...],
+    unless: tuple[Condition, ...],
+    then: tuple[Any, ...],
+    concern: str,
+    overrides: tuple[str, ...] = (),
 ) -> Rule:
-    return Rule.model_validate({
-        "id": f"case-{number}", "title": "A case", "when": when, "unless": unless, "then": then,
-        "concern": concern, "because": "It is so.", "not_for": "Other cases.",
-        "source": (Citation(source="common-practice"),), "overrides": overrides,
-        "examples": (Example(given={}, expect="silent"),), "topic": "drawn", "place": f"rules.yaml:{number}:1",
-    })
+    return Rule.model_validate(
+        {
+            "id": f"case-{number}",
+            "title": "A case",
+            "when": when,
+            "unless": unless,
+            "then": then,
+            "concern": concern,
+            "because": "It is so.",
+            "not_for": "Other cases.",
+            "source": (Citation(source="common-practice"),),
+            "overrides": overrides,
+            "examples": (Example(given={}, expect="silent"),),
+            "topic": "drawn",
+            "place": f"rules.yaml:{number}:1",
+        }
+    )
 
 
 @st.composite
@@ -208,7 +246,9 @@ def listed_advice(draw: st.DrawFn, most: int = 8, strengths: Sequence[str] = ())
     """Fired advice on a list decision; what must be and what never may be keeps to the four concerns."""
     spoken = []
     for number in range(draw(st.integers(0, most))):
-        strength = draw(st.sampled_from(strengths or ("must", "should", "should", "may", "avoid", "avoid", "never")))
+        strength = draw(
+            st.sampled_from(strengths or ("must", "should", "should", "may", "avoid", "avoid", "never"))
+        )
         options = draw(st.lists(st.sampled_from(OPTIONS), min_size=1, max_size=3, unique=True))
         advice = Advice.model_validate({"strength": strength, "decision": "backing", "options": options})
         spoken.append(Spoken(_speaker(number, draw(_concern(strength)), advice), advice))
@@ -224,12 +264,17 @@ def range_advice(draw: st.DrawFn, most: int = 7, strengths: Sequence[str] = ()) 
         low, high = sorted((draw(st.integers(0, 10)), draw(st.integers(0, 10))))
         shape = draw(st.sampled_from(("both", "low", "high") if strength != "never" else ("low", "high")))
         aims = ("low", "middle", "high", None) if strength in ("must", "should", "may") else (None,)
-        advice = Advice.model_validate({
-            "strength": strength, "decision": "speed", "aim": draw(st.sampled_from(aims)),
-            "span": {
-                "low": float(low) if shape != "high" else None, "high": float(high) if shape != "low" else None,
-            },
-        })
+        advice = Advice.model_validate(
+            {
+                "strength": strength,
+                "decision": "speed",
+                "aim": draw(st.sampled_from(aims)),
+                "span": {
+                    "low": float(low) if shape != "high" else None,
+                    "high": float(high) if shape != "low" else None,
+                },
+            }
+        )
         spoken.append(Spoken(_speaker(number, draw(_concern(strength)), advice), advice))
     return spoken
 

@@ -30,7 +30,9 @@ class Knowledge(Protocol):
     """
 
     @property
-    def tables(self) -> TableSet: ...
+    def tables(self) -> TableSet:
+        """The tables by name."""
+        ...
 
 
 class Assumed(Frozen):

@@ -29,7 +29,6 @@ from advisor.knowledge.reference import (
 from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Vocabulary
 
-
 #: The names of each place and the rows of the rules that are heard there.
 Layout = tuple[tuple[tuple[str, ...], tuple[int, ...]], ...]
 

@@ -44,7 +44,7 @@ def store(files: Mapping[str, bytes], root: Path, knowledge: Knowledge, folder: 
     body = knowledge.model_dump_json().encode()
     place = address(files, root)
     with suppress(OSError, RuntimeError):
-        target = (folder or cache_folder())
+        target = folder or cache_folder()
         target.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=target)
         try:

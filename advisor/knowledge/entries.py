@@ -67,10 +67,12 @@ class Fields:
         return fields
 
     def name(self, key: str) -> str:
+        """The full name of a field, as messages show it."""
         shown = shorten("".join(letter for letter in key if letter.isprintable()))
         return f"{self.path}.{shown}" if self.path else shown
 
     def place(self, node: Node | None) -> str:
+        """`file:line:column` of a value, or of the mapping."""
         return (node or self.node).place(self.file)
 
     def fault(
@@ -82,6 +84,7 @@ class Fields:
         allowed: str | None = None,
         near: str | None = None,
     ) -> None:
+        """Note a fault at a value."""
         text = f"{field}: {what}" if field else what
         self.problems.append(Problem(self.place(node), text, given, allowed, near))
 
@@ -91,12 +94,14 @@ class Fields:
         return None if node is None or node.value is None else node
 
     def require(self, key: str, what: str, allowed: str | None = None) -> Node | None:
+        """A field that must be there; a missing one is a fault."""
         node = self.get(key)
         if node is None:
             self.fault(self.items.get(key), self.name(key), what, allowed=allowed)
         return node
 
     def text(self, key: str, longest: int = LONGEST_NAME) -> str | None:
+        """A field as one line of text."""
         node = self.get(key)
         return None if node is None else self.text_of(node, self.name(key), longest)
 
@@ -117,10 +122,12 @@ class Fields:
         return None
 
     def choice(self, key: str, options: Sequence[str]) -> str | None:
+        """A field as one of some words."""
         node = self.get(key)
         return None if node is None else self.choice_of(node, self.name(key), options)
 
     def choice_of(self, node: Node, field: str, options: Sequence[str]) -> str | None:
+        """A value as one of some words."""
         text = self.text_of(node, field)
         if text is None:
             return None
@@ -132,6 +139,7 @@ class Fields:
         return None
 
     def flag(self, key: str) -> bool | None:
+        """A field as true or false."""
         node = self.get(key)
         if node is None:
             return None
@@ -143,6 +151,7 @@ class Fields:
         return None
 
     def quantity(self, key: str, rule: str | None = None) -> float | None:
+        """A field as a quantity in its base unit."""
         node = self.get(key)
         return None if node is None else self.quantity_of(node, self.name(key), rule or key)
 
@@ -166,6 +175,7 @@ class Fields:
         return value
 
     def band(self, key: str, rule: str | None = None) -> tuple[float, float] | None:
+        """A field as a low and a high quantity."""
         node = self.get(key)
         return None if node is None else self.band_of(node, self.name(key), rule or key)
 
@@ -214,6 +224,7 @@ class Fields:
         return []
 
     def choices(self, key: str, options: Sequence[str]) -> tuple[str, ...]:
+        """A field as a list of some words, each once."""
         found: list[str] = []
         for node in self.entries(key):
             value = self.choice_of(node, self.name(key), options)

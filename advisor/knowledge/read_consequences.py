@@ -144,8 +144,9 @@ def _stretch(
             ends[word] = place
     if len(scales) > 1:
         faults.add(node, "advice on a grade keeps to one scale")
-    if not ends and not aim:
+    if node.value == {}:
         faults.add(node, f"advice on {decision.key} says nothing")
+    if not ends and not aim:
         return None
     span = (
         Span(

@@ -34,7 +34,7 @@ _SURROGATES = re.compile(r"(?<!\\)((?:\\\\)*)\\u([dD][89abAB][0-9a-fA-F]{2})\\u(
 _ALIAS = re.compile(r"(?<![^\s\[{,:])\*\S")
 
 
-class _TooDeep(Exception):
+class _TooDeepError(Exception):
     pass
 
 
@@ -46,7 +46,7 @@ class _Resolver:
     def descend_resolver(self, current_node: object, current_index: object) -> None:
         self.depth += 1
         if self.depth > DEEPEST:
-            raise _TooDeep
+            raise _TooDeepError
 
     def ascend_resolver(self) -> None:
         self.depth -= 1
@@ -72,7 +72,7 @@ def read_file(path: str | Path, limit_bytes: int = LIMIT_BYTES, name: str | None
 
 
 def load(text: str, name: str) -> Node:
-    """Load one document of strict YAML (or JSON); an empty text gives a node whose value is None.
+    r"""Load one document of strict YAML (or JSON); an empty text gives a node whose value is None.
 
     Numbers and true/false are what they look like; yes, no, on, off, 12:30 and dates stay text.
     Raises InputError with every place for repeated keys, keys that are not text, tags, merge keys, many
@@ -80,7 +80,7 @@ def load(text: str, name: str) -> Node:
 
     >>> plain(load("a: [1, 2.5, no, true, 12:30, 2026-05-04, ~]", "x"))
     {'a': [1, 2.5, 'no', True, '12:30', '2026-05-04', None]}
-    >>> load("a: 1\\na: 2", "job.yaml")
+    >>> load("a: 1\na: 2", "job.yaml")
     Traceback (most recent call last):
     ...
     advisor.errors.InputError: job.yaml:2:1: the key 'a' is repeated; it already stands at job.yaml:1:1
@@ -105,7 +105,7 @@ def _load(text: str, name: str) -> Node:
         if _ALIAS.search(text) and "&" in text:
             _refuse_many_aliases(text, name)
         root = _Loader(text).get_single_node()
-    except _TooDeep:
+    except _TooDeepError:
         raise InputError(Problem(_where_too_deep(text, name), TOO_DEEP)) from None
     except yaml.MarkedYAMLError as error:
         raise InputError(_explain(error, text, name)) from None

@@ -37,8 +37,10 @@ def both_units(unit: str, system: System) -> str:
 def both_figures(window: Window, unit: str, system: System) -> str:
     """A stretch (or one value, low equal to high) in both units without naming them: a cell of a column.
 
-    >>> both_figures((22, 22), "m/s", "si"), both_figures((30, 60), "N", "us"), both_figures((9, 12), "s", "us")
-    ('22 (4300)', '6.74 to 13.5 (30 to 60)', '9 to 12')
+    >>> both_figures((22, 22), "m/s", "si"), both_figures((30, 60), "N", "us")
+    ('22 (4300)', '6.74 to 13.5 (30 to 60)')
+    >>> both_figures((9, 12), "s", "us")
+    '9 to 12'
     """
     own, other = _figures(window, unit, system)
     return f"{own} ({other})" if other else own

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from advisor.reasons import KIND_WORDS, Reason, split_sources
+from advisor.reasons import KIND_WORDS, Input, Reason, split_sources
 from advisor.render import words
 from advisor.render.quantities import attribute_words, fact_text
 from advisor.render.steps import Speech
@@ -66,12 +66,15 @@ def entries(speech: Speech) -> list[Entry]:
     return [_entry(key, reason, speech) for key, reason in speech.sheet.reasons.items()]
 
 
+def _input_text(given: Input, speech: Speech) -> str:
+    return fact_text(given.value, None if given.unit == "1" else given.unit, speech.system)
+
+
 def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
     matched = [_fact(attribute, value, speech) for attribute, value in reason.facts.items()]
     if reason.formula is not None:
         inputs = [
-            f"{words.name(name, {})} {fact_text(given.value, None if given.unit == '1' else given.unit, speech.system)}"
-            for name, given in reason.inputs.items()
+            f"{words.name(name, {})} {_input_text(given, speech)}" for name, given in reason.inputs.items()
         ]
         formula = words.name(reason.formula, {})
         matched.append(f"formula: {formula}" + (f", from {words.join(inputs)}" if inputs else ""))

@@ -1,4 +1,4 @@
-"""Plain words and safe text for the views: names of keys, scales of grades, nothing that could break a page."""
+"""Plain words and safe text for the views: names of keys, scales of grades, no stray markup."""
 
 from __future__ import annotations
 

@@ -112,7 +112,7 @@ class FeatureDesk:
     def setup(
         self, tool: Tool, grain: str | None, grade: Grade | None, facts: Facts, feeds: tuple[float, float]
     ) -> Setup:
-        """The decided values as a set-up in SI; `feeds` is the window (mm/s) that the feed may be trimmed in."""
+        """The decided values as a set-up in SI; inside `feeds` (mm/s) the feed may be trimmed."""
         feature = self.feature
         width = (feature.width_mm or min(self.area_cm2 * 100.0, 1e4) ** 0.5) / 1e3
         face = Face(

@@ -50,8 +50,8 @@ def power_limited(
         return replace(setup, line_load=lowered), None
     needed = float(effect.power) * lowest / setup.line_load
     text = (
-        f"A {setup.media.name} pressed with {lowest * setup.contact_width:.3g} N at {setup.speed:.3g} m/s draws "
-        f"{needed:.3g} W; {tool.station.name} may give {allowed:.3g} W."
+        f"A {setup.media.name} pressed with {lowest * setup.contact_width:.3g} N at {setup.speed:.3g} m/s "
+        f"draws {needed:.3g} W; {tool.station.name} may give {allowed:.3g} W."
     )
     opens = "a stronger spindle, a narrower wheel or a lower surface speed"
     return setup, Unmet(setup.media.key, "power", needed, allowed, "W", text, opens)
@@ -66,8 +66,8 @@ def unmet_limits(setup: Setup, effect: Effect, job: Job) -> Iterator[Unmet]:
     wanted = least * (TOUGH_MARGIN if setup.tough else 1.0)
     if pressure <= wanted:
         text = (
-            f"{setup.grade.name if setup.grade else setup.media.name} under {pressure / 1e3:.3g} kPa rubs and glazes; "
-            f"this grain wants {wanted / 1e3:.3g} kPa on this metal."
+            f"{setup.grade.name if setup.grade else setup.media.name} under {pressure / 1e3:.3g} kPa rubs "
+            f"and glazes; this grain wants {wanted / 1e3:.3g} kPa on this metal."
         )
         opens = "a harder or smaller wheel, a narrower one, or a grain that cuts at low pressure"
         yield Unmet(

@@ -111,7 +111,10 @@ def fits(tool: Tool, feature: Feature, stage: str, tables: Tables) -> NotOffered
         text = f"A {media.name} does not fit a face that is {feature.shape}."
         return NotOffered(media.key, "shape", feature.shape, ", ".join(media.shapes), None, text)
     if feature.access_mm is not None and feature.access_mm < media.smallest_access_mm:
-        text = f"A {media.name} needs {media.smallest_access_mm:g} mm of free space; here are {feature.access_mm:g} mm."
+        text = (
+            f"A {media.name} needs {media.smallest_access_mm:g} mm of free space; "
+            f"here are {feature.access_mm:g} mm."
+        )
         return NotOffered(media.key, "access", feature.access_mm, media.smallest_access_mm, "mm", text)
     if feature.shape == "concave" and feature.radius_mm is not None:
         out_of_reach = _reach(tool, feature.radius_mm)
@@ -129,7 +132,10 @@ def _reach(tool: Tool, radius_mm: float) -> NotOffered | None:
     if media.smallest_concave_mm is not None:
         if radius_mm >= media.smallest_concave_mm:
             return None
-        text = f"A {media.name} follows a hollow of {media.smallest_concave_mm:g} mm radius and wider; this is {radius_mm:g} mm."
+        text = (
+            f"A {media.name} follows a hollow of {media.smallest_concave_mm:g} mm radius and wider; "
+            f"this is {radius_mm:g} mm."
+        )
         return NotOffered(media.key, "reach", radius_mm, media.smallest_concave_mm, "mm", text)
     largest = float(largest_wheel_radius(radius_mm))
     if tool.diameter_mm / 2 <= largest:

@@ -154,7 +154,8 @@ def _unlike(ranked: list[PathLabel], chosen: Path) -> list[PathLabel]:
         return tuple(step.candidate.grade.key if step.candidate.grade else None for step in path)
 
     seen = {grades(chosen)}
-    first, rest = [], []
+    first: list[PathLabel] = []
+    rest: list[PathLabel] = []
     for label in ranked:
         sign = grades(steps_of(label))
         (rest if sign in seen else first).append(label)

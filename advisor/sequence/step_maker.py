@@ -95,6 +95,7 @@ class StepMaker:
         dish: float = 0.0,
         flags: tuple[str, ...] = (),
     ) -> PlannedStep:
+        """The step with its time and cost; `cutting` is the time (s) on the metal alone."""
         values = self.values(candidate)
         media = candidate.tool.media
         time = float(timing.step_time(cutting, values["step_seconds"]))

@@ -10,7 +10,7 @@ from advisor.inference.tests import Situation, conjunction
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.rules import Rule, show_value
 from advisor.knowledge.vocabulary import Value
-from advisor.reasons import Input, Reason, join_sources, source_words
+from advisor.reasons import Fact, Input, Reason, join_sources, source_words
 from advisor.units import figure
 
 _SHOWN = re.compile(r"\{([^{}]+)\}")
@@ -33,7 +33,7 @@ class Explainer:
 
     def ruled(self, rule: Rule, situation: Situation) -> Reason:
         """A rule that fired: its own sentence with the values it matched."""
-        facts = {item.attribute: situation.get(item.attribute) for item in rule.when}
+        facts: dict[str, Fact] = {item.attribute: situation.get(item.attribute) for item in rule.when}
         text = self.sentence(rule.because, situation)
         if rule.unless and conjunction(rule.unless, situation, self.knowledge.vocabulary) == "unknown":
             unknown = [
@@ -41,7 +41,7 @@ class Explainer:
                 for item in rule.unless
                 if situation.get(item.attribute) is None
             ]
-            text += f" It would not hold in every case, and this is not known: {', '.join(dict.fromkeys(unknown))}."
+            text += f" There are exceptions, and this is not known: {', '.join(dict.fromkeys(unknown))}."
         if rule.status == "on trial":
             text += " (This rule is still on trial.)"
         sources = [item.source for item in rule.source]

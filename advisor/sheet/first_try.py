@@ -23,7 +23,8 @@ def first_try(plan: FeaturePlan, explain: Explainer) -> FirstTry | None:
     steps = len(plan.path)
     needed = steps + WHOLE_CHAIN_PARTS
     parts = (
-        f"{needed} parts from scrap: one for each of the {steps} steps, and {WHOLE_CHAIN_PARTS} to run the whole chain"
+        f"{needed} parts from scrap: one for each of the {steps} steps, "
+        f"and {WHOLE_CHAIN_PARTS} to run the whole chain"
         if steps > 1
         else f"{needed} parts from scrap: one to find the setting, and {WHOLE_CHAIN_PARTS} to prove it"
     )
@@ -58,8 +59,8 @@ def _words(
     force = figure(candidate.setup.force, 2)
     if lighter is not None and lighter.grade is not None and own is not None:
         start = (
-            f"{lighter.grade.key} {media}, one grade finer than planned, {_passes(first)} at the forces and speeds "
-            f"of step 1; every coarser scratch has to be paid for later"
+            f"{lighter.grade.key} {media}, one grade finer than planned, {_passes(first)} at the forces and "
+            f"speeds of step 1; every coarser scratch has to be paid for later"
         )
         weak = f"go to the planned {own.key} at {force} N"
     else:
@@ -71,7 +72,10 @@ def _words(
         weak += f"; if that is still too weak after {_passes(first)}, take {coarser.grade.key}"
     else:
         weak += "; if that is still too weak, slow the feed to the lower end of its window"
-    strong = "lower the force to the lower end of its window, then take the next finer grade or a softer wheel; change one thing at a time"
+    strong = (
+        "lower the force to the lower end of its window, then take the next finer grade or a softer wheel; "
+        "change one thing at a time"
+    )
     return start, weak, strong
 
 

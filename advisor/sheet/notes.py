@@ -1,4 +1,4 @@
-"""The sentences that rules add to the sheet: cautions, checks, remedies, other processes, what comes after."""
+"""The sentences that rules add to the sheet: cautions, checks, remedies, and what comes after."""
 
 from __future__ import annotations
 

@@ -119,7 +119,7 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
             reached = steps_of(found[0])[-1].after.ra * 1e6
             low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
             yield Blocked(
-                text=f"The chain that comes through ends at Ra {reached:.2g} um, outside {low:g} to {high:g} um.",
+                text=f"The chain that comes through ends at Ra {reached:.2g} um, not {low:g} to {high:g} um.",
                 limit="roughness",
                 value=float(f"{reached:.3g}"),
                 allowed=(low, high),
@@ -131,7 +131,7 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
         for unmet in field.unmet[:1]:
             yield _unmet(unmet)
     yield Blocked(
-        text="The steps that are left cannot take the defect off in the passes allowed without spoiling the face.",
+        text="No step that is left takes the defect off in the passes allowed without spoiling the face.",
         limit="passes",
         opens="a harder wheel, a stronger station, a coarser start, or a shallower defect",
     )

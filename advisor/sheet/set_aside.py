@@ -68,7 +68,7 @@ def hidden(plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail) -> tu
                     found.setdefault(
                         item.rule.id + plan.feature.name,
                         Dropped(
-                            text=f"{wanted} would be better, and this cell or face does not allow it. {reason.text}",
+                            text=f"{wanted} would be better; it is not to be had here. {reason.text}",
                             feature=plan.feature.name,
                             step=number,
                             decision=decision,
@@ -126,7 +126,7 @@ def passed_over(plans: Sequence[FeaturePlan], explain: Explainer) -> tuple[Dropp
             what = ", ".join(dropped) or "the mild preferences"
             found.append(
                 Dropped(
-                    text=f"No chain exists with the best standing of every media and grain; {what} had to give way.",
+                    text=f"No chain has only the best media and grains; {what} had to give way.",
                     feature=plan.feature.name,
                     concern=dropped[0] if dropped else None,
                 )
@@ -135,7 +135,8 @@ def passed_over(plans: Sequence[FeaturePlan], explain: Explainer) -> tuple[Dropp
             low, high = plan.feature.finish.ra_low_um, plan.feature.finish.ra_high_um
             found.append(
                 Dropped(
-                    text=f"No chain ends well inside Ra {low:g} to {high:g} um; this one ends near a limit, so measure early.",
+                    text=f"No chain ends well inside Ra {low:g} to {high:g} um; this one ends near a limit: "
+                    "measure early.",
                     feature=plan.feature.name,
                 )
             )

@@ -53,10 +53,10 @@ def step_reasons(
     for decision in ("media", "grain"):
         if decision in reasons:
             reasons[decision] += _branch(candidate.choices[decision], chain)
-    for decision, field, unit in (("pressure", "pressure", ""), ("grade", "grade", "")):
+    for decision in ("pressure", "grade"):
         choice = candidate.choices.get(decision)
         if isinstance(choice, RangeChoice):
-            reasons[field] = _places(choice, decision, situation, explain, media.name, media.source)
+            reasons[decision] = _places(choice, decision, situation, explain, media.name, media.source)
     if "grade" in reasons:
         reasons["grade"] += (chain,)
     if candidate.grade is not None:
@@ -121,7 +121,7 @@ def _wheel(step: PlannedStep, explain: Explainer) -> tuple[Reason, ...]:
             f"{candidate.tool.diameter_mm:g} mm across.",
         )
     ]
-    for decision, unit in (("wheel_cover", ""), ("wheel_face", "")):
+    for decision in ("wheel_cover", "wheel_face"):
         choice, option = candidate.choices.get(decision), candidate.values.get(decision)
         if isinstance(choice, ListChoice) and isinstance(option, str):
             found += explain.listed(choice, option, candidate.situation, media.name, media.source)
@@ -210,7 +210,7 @@ def _results(
     words = {
         "strip": "The strip carries the force until the wheel reaches the face beside it.",
         "web_depth": "The depth of a pass is looked up by grade and scaled to the hardness of the metal.",
-        "depth_per_pass": "Power over specific energy gives the metal taken; below a pressure the grain only rubs.",
+        "depth_per_pass": "Power over specific energy gives the cut; below a pressure the grain only rubs.",
     }[formula]
     found["removal_um"] = (
         explain.derived(

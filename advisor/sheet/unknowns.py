@@ -31,19 +31,21 @@ def assumed(
         for item in job.assumed
     ]
     given = {item.field for item in found}
-    for item in presumptions:
-        if item.field not in given and _concerns(item.field, job, knowledge):
-            found.append(Assumed(field=vocabulary[item.field].title, value=item.value, why=item.why))
-    for plan in plans:
-        if plan.feature.area_cm2 is None:
-            found.append(
-                Assumed(
-                    field=f"features[{plan.feature.name}].area",
-                    value=f"{ASSUMED_AREA_CM2:g} cm2",
-                    why="no area is given; times and costs scale with it",
-                    measure="Measure the face, length times width.",
-                )
-            )
+    found += [
+        Assumed(field=vocabulary[item.field].title, value=item.value, why=item.why)
+        for item in presumptions
+        if item.field not in given and _concerns(item.field, job, knowledge)
+    ]
+    found += [
+        Assumed(
+            field=f"features[{plan.feature.name}].area",
+            value=f"{ASSUMED_AREA_CM2:g} cm2",
+            why="no area is given; times and costs scale with it",
+            measure="Measure the face, length times width.",
+        )
+        for plan in plans
+        if plan.feature.area_cm2 is None
+    ]
     if any(step.candidate.effect.contact for plan in plans for step in plan.path):
         found.append(
             Assumed(

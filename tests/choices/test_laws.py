@@ -18,17 +18,22 @@ USUAL = st.one_of(st.none(), st.sampled_from(OPTIONS))
 LAWS = settings(max_examples=200)
 
 
-def listed(spoken: Sequence[Spoken], offered: Sequence[str] = OPTIONS, usual: str | None = None) -> ListChoice:
+def listed(
+    spoken: Sequence[Spoken], offered: Sequence[str] = OPTIONS, usual: str | None = None
+) -> ListChoice:
     return choose_listed("backing", offered, spoken, usual=usual if usual in offered else None)
 
 
-def ranged(spoken: Sequence[Spoken], values: Sequence[float] | None = None, whole: bool = True) -> RangeChoice:
+def ranged(
+    spoken: Sequence[Spoken], values: Sequence[float] | None = None, whole: bool = True
+) -> RangeChoice:
     return choose_range("speed", 0.0, 10.0, spoken, "middle", values=values, whole=whole)
 
 
 def picture(choice: ListChoice) -> object:
     return (
-        choice.winner, [(item.option, item.standing, item.values, item.mays, item.contested) for item in choice.options],
+        choice.winner,
+        [(item.option, item.standing, item.values, item.mays, item.contested) for item in choice.options],
         choice.conflict is not None,
     )
 
@@ -84,9 +89,13 @@ def test_the_order_of_advice_does_not_matter_to_a_stretch(
 
 @given(listed_advice(), OFFERED, USUAL)
 @LAWS
-def test_an_option_removed_by_never_never_wins(spoken: list[Spoken], offered: list[str], usual: str | None) -> None:
+def test_an_option_removed_by_never_never_wins(
+    spoken: list[Spoken], offered: list[str], usual: str | None
+) -> None:
     choice = listed(spoken, offered, usual)
-    forbidden = {option for item in spoken if item.advice.strength == "never" for option in item.advice.options}
+    forbidden = {
+        option for item in spoken if item.advice.strength == "never" for option in item.advice.options
+    }
     assert choice.winner not in forbidden
     assert not forbidden & set(choice.candidates(0))
 
@@ -127,8 +136,10 @@ def test_fewer_concerns_never_narrow_the_field(spoken: list[Spoken], offered: li
 def test_narrowing_never_widens(spoken: list[Spoken], more: list[Spoken]) -> None:
     """Whatever is said last of all concerns leaves at most what the others left."""
     last = [
-        Spoken(item.rule.model_copy(update={"id": f"late-{item.rule.id}", "concern": "economy"}),
-               item.advice.model_copy(update={"strength": "should"}))
+        Spoken(
+            item.rule.model_copy(update={"id": f"late-{item.rule.id}", "concern": "economy"}),
+            item.advice.model_copy(update={"strength": "should"}),
+        )
         for item in more
     ]
     earlier = [item for item in spoken if item.rule.concern != "economy" or item.advice.span is None]
@@ -152,9 +163,13 @@ def test_the_value_lies_in_the_window_and_the_window_in_every_bound(
         span = item.advice.span
         assert span is not None
         if item.advice.strength == "must":
-            assert (span.low is None or choice.low >= span.low) and (span.high is None or choice.high <= span.high)
+            assert (span.low is None or choice.low >= span.low) and (
+                span.high is None or choice.high <= span.high
+            )
         if item.advice.strength == "never":
-            assert (span.low is None or choice.high < span.low) and (span.high is None or choice.low > span.high)
+            assert (span.low is None or choice.high < span.low) and (
+                span.high is None or choice.low > span.high
+            )
 
 
 @given(range_advice(strengths=("may",)))

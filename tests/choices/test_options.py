@@ -31,7 +31,9 @@ def value(choice: ListChoice, option: str, concern: str) -> int:
 
 def test_never_removes_an_option() -> None:
     choice = choose(
-        says("wanted", "form", "{should: {backing: J}}"), says("spoils", "form", "{never: {backing: J}}"), usual="X"
+        says("wanted", "form", "{should: {backing: J}}"),
+        says("spoils", "form", "{never: {backing: J}}"),
+        usual="X",
     )
     assert choice.of("J").standing == "removed"
     assert choice.of("J").lost_on == "never"
@@ -40,7 +42,8 @@ def test_never_removes_an_option() -> None:
 
 def test_if_any_must_speaks_only_what_all_musts_name_stays() -> None:
     choice = choose(
-        says("one", "safety", "{must: {backing: [J, X]}}"), says("two", "form", "{must: {backing: [X, 'Y']}}"),
+        says("one", "safety", "{must: {backing: [J, X]}}"),
+        says("two", "form", "{must: {backing: [X, 'Y']}}"),
         says("wish", "safety", "{should: {backing: [J, 'Y']}}"),
     )
     assert choice.winner == "X"
@@ -49,7 +52,8 @@ def test_if_any_must_speaks_only_what_all_musts_name_stays() -> None:
 
 def test_if_nothing_stays_that_is_a_contradiction_that_names_the_rules() -> None:
     choice = choose(
-        says("one", "safety", "{must: {backing: J}}"), says("two", "form", "{must: {backing: X}}"),
+        says("one", "safety", "{must: {backing: J}}"),
+        says("two", "form", "{must: {backing: X}}"),
         says("bystander", "form", "{should: {backing: J}}"),
     )
     assert choice.winner is None
@@ -59,7 +63,9 @@ def test_if_nothing_stays_that_is_a_contradiction_that_names_the_rules() -> None
 
 
 def test_a_never_against_a_must_is_a_contradiction_as_well() -> None:
-    choice = choose(says("one", "safety", "{must: {backing: J}}"), says("two", "form", "{never: {backing: J}}"))
+    choice = choose(
+        says("one", "safety", "{must: {backing: J}}"), says("two", "form", "{never: {backing: J}}")
+    )
     assert choice.conflict is not None
     assert not choice.conflict.hidden
 
@@ -71,9 +77,16 @@ def test_a_contradiction_is_told_apart_from_not_in_this_cell() -> None:
     assert "not to be had here" in choice.conflict.what
 
 
-@pytest.mark.parametrize(("concern", "shown"), [
-    ("safety", True), ("specification", True), ("corrosion", True), ("form", False), ("economy", False),
-])
+@pytest.mark.parametrize(
+    ("concern", "shown"),
+    [
+        ("safety", True),
+        ("specification", True),
+        ("corrosion", True),
+        ("form", False),
+        ("economy", False),
+    ],
+)
 def test_hidden_advice_of_safety_specification_or_corrosion_is_kept_for_the_sheet(
     concern: str, shown: bool
 ) -> None:
@@ -86,13 +99,17 @@ def test_hidden_advice_of_safety_specification_or_corrosion_is_kept_for_the_shee
 
 
 def test_minus_one_where_some_avoid_names_it_and_no_should() -> None:
-    choice = choose(says("one", "form", "{avoid: {backing: J}}"), says("two", "look", "{should: {backing: J}}"))
+    choice = choose(
+        says("one", "form", "{avoid: {backing: J}}"), says("two", "look", "{should: {backing: J}}")
+    )
     assert value(choice, "J", "form") == -1
     assert value(choice, "X", "form") == 0
 
 
 def test_contested_where_both_speak_and_shown_as_such() -> None:
-    choice = choose(says("one", "form", "{avoid: {backing: J}}"), says("two", "form", "{should: {backing: J}}"))
+    choice = choose(
+        says("one", "form", "{avoid: {backing: J}}"), says("two", "form", "{should: {backing: J}}")
+    )
     assert value(choice, "J", "form") == 0
     assert choice.of("J").contested == ("form",)
     assert choice.of("X").contested == ()
@@ -106,20 +123,24 @@ def test_a_may_does_not_contest_an_avoid() -> None:
 
 def test_plus_one_goes_to_the_options_named_by_every_should_that_speaks_there() -> None:
     choice = choose(
-        says("broad", "form", "{should: {backing: [J, X]}}"), says("narrow", "form", "{should: {backing: [X]}}")
+        says("broad", "form", "{should: {backing: [J, X]}}"),
+        says("narrow", "form", "{should: {backing: [X]}}"),
     )
     assert [value(choice, option, "form") for option in ALL] == [0, 1, 0]
     assert choice.winner == "X"
 
 
 def test_otherwise_plus_one_goes_to_those_named_by_any() -> None:
-    choice = choose(says("one", "form", "{should: {backing: J}}"), says("two", "form", "{should: {backing: X}}"))
+    choice = choose(
+        says("one", "form", "{should: {backing: J}}"), says("two", "form", "{should: {backing: X}}")
+    )
     assert [value(choice, option, "form") for option in ALL] == [1, 1, 0]
 
 
 def test_what_all_name_counts_only_if_any_of_it_is_uncontested() -> None:
     choice = choose(
-        says("broad", "form", "{should: {backing: [J, X]}}"), says("narrow", "form", "{should: {backing: [X]}}"),
+        says("broad", "form", "{should: {backing: [J, X]}}"),
+        says("narrow", "form", "{should: {backing: [X]}}"),
         says("against", "form", "{avoid: {backing: X}}"),
     )
     assert [value(choice, option, "form") for option in ALL] == [1, 0, 0]
@@ -128,22 +149,26 @@ def test_what_all_name_counts_only_if_any_of_it_is_uncontested() -> None:
 
 def test_the_values_are_compared_in_the_order_of_the_concerns() -> None:
     choice = choose(
-        says("cheap", "economy", "{should: {backing: J}}"), says("nice", "look", "{should: {backing: J}}"),
-        says("true", "form", "{should: {backing: X}}"),
+        says("cheap", "economy", "{should: {backing: J}}"),
+        says("nice", "look", "{should: {backing: J}}"),
+        says("exact", "form", "{should: {backing: X}}"),
     )
     assert choice.winner == "X"
     assert choice.of("J").lost_on == "form"
 
 
 def test_strength_comes_before_concern() -> None:
-    choice = choose(says("nice", "safety", "{may: {backing: J}}"), says("cheap", "economy", "{should: {backing: X}}"))
+    choice = choose(
+        says("nice", "safety", "{may: {backing: J}}"), says("cheap", "economy", "{should: {backing: X}}")
+    )
     assert choice.winner == "X"
     assert choice.of("J").lost_on == "economy"
 
 
 def test_only_if_all_are_equal_does_may_decide_in_the_same_way() -> None:
     choice = choose(
-        says("both", "form", "{should: {backing: [J, X]}}"), says("cheap", "economy", "{may: {backing: J}}"),
+        says("both", "form", "{should: {backing: [J, X]}}"),
+        says("cheap", "economy", "{may: {backing: J}}"),
         says("nice", "look", "{may: {backing: X}}"),
     )
     assert choice.winner == "X"
@@ -161,7 +186,9 @@ def test_ten_rules_that_say_the_same_weigh_as_one() -> None:
 
 
 def test_only_options_of_the_highest_standing_become_candidates() -> None:
-    choice = choose(says("one", "form", "{should: {backing: [J, X]}}"), says("two", "economy", "{may: {backing: 'Y'}}"))
+    choice = choose(
+        says("one", "form", "{should: {backing: [J, X]}}"), says("two", "economy", "{may: {backing: 'Y'}}")
+    )
     assert choice.candidates(7) == ("J", "X")
     assert choice.of("Y").standing == "lost"
 
@@ -179,7 +206,8 @@ def test_without_a_usual_row_a_tie_goes_to_the_order_of_the_table() -> None:
 
 def test_candidates_are_widened_from_the_lowest_concern_upward() -> None:
     choice = choose(
-        says("form", "form", "{should: {backing: [J, X]}}"), says("cost", "economy", "{should: {backing: J}}"),
+        says("form", "form", "{should: {backing: [J, X]}}"),
+        says("cost", "economy", "{should: {backing: J}}"),
         says("rest", "look", "{may: {backing: 'Y'}}"),
     )
     assert choice.candidates(7) == choice.candidates(6) == ("J",)
@@ -191,7 +219,9 @@ def test_candidates_are_widened_from_the_lowest_concern_upward() -> None:
 # ------------------------------------------------------------------ silence is not suitability
 
 
-def decide(text: str, decision: str, offered: Sequence[str], facts: dict[str, Value], **more: object) -> ListChoice:
+def decide(
+    text: str, decision: str, offered: Sequence[str], facts: dict[str, Value], **more: object
+) -> ListChoice:
     vocabulary = small_vocabulary()
     engine = Engine(knowledge_of(rules_of(text), vocabulary), matcher_maker("plain"))
     situation = {**dict.fromkeys(vocabulary.testable), **facts}
@@ -221,7 +251,9 @@ def test_when_finishing_a_media_is_eligible_only_by_a_rule_that_tests_the_finish
 
 def test_a_word_against_or_a_test_in_unless_does_not_make_a_media_eligible() -> None:
     against = rule_text(rule="not-this", when="{defect: scale}", then="[{avoid: {media: disc}}]")
-    indirect = rule_text(rule="aside", when="{wet: true}", unless="{defect: burr}", then="[{should: {media: brush}}]")
+    indirect = rule_text(
+        rule="aside", when="{wet: true}", unless="{defect: burr}", then="[{should: {media: brush}}]"
+    )
     facts: dict[str, Value] = {"defect": "scale", "wet": True}
     choice = decide(against + indirect, "media", MEDIA, facts, spoken_by=frozenset({"defect"}))
     assert choice.winner is None
@@ -248,16 +280,21 @@ def test_an_option_spoken_for_beats_the_usual_row_that_nobody_names() -> None:
 
 def test_the_usual_row_that_is_avoided_falls_behind() -> None:
     choice = choose(
-        says("one", "look", "{avoid: {backing: 'Y'}}"), says("two", "economy", "{may: {backing: J}}"), usual="Y"
+        says("one", "look", "{avoid: {backing: 'Y'}}"),
+        says("two", "economy", "{may: {backing: J}}"),
+        usual="Y",
     )
     assert choice.winner == "J"
 
 
 def test_a_struck_rule_makes_nothing_eligible() -> None:
-    text = (
-        rule_text(rule="plain-scale", when="{defect: scale}", then="[{should: {media: belt}}]")
-        + rule_text(rule="wet-scale", when="{defect: scale, wet: true}", then="[{should: {media: disc}}]",
-                    overrides="[plain-scale]")
+    text = rule_text(
+        rule="plain-scale", when="{defect: scale}", then="[{should: {media: belt}}]"
+    ) + rule_text(
+        rule="wet-scale",
+        when="{defect: scale, wet: true}",
+        then="[{should: {media: disc}}]",
+        overrides="[plain-scale]",
     )
     choice = decide(text, "media", MEDIA, {"defect": "scale", "wet": True}, spoken_by=frozenset({"defect"}))
     assert choice.winner == "disc"

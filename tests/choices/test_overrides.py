@@ -20,7 +20,10 @@ def said(*texts: str) -> tuple[list[str], dict[str, str]]:
 
 def over(identity: str, *others: str, concern: str = "form", option: str = "X") -> str:
     return rule_text(
-        rule=identity, overrides=f"[{', '.join(others)}]", concern=concern, then=f"[{{should: {{backing: {option}}}}}]"
+        rule=identity,
+        overrides=f"[{', '.join(others)}]",
+        concern=concern,
+        then=f"[{{should: {{backing: {option}}}}}]",
     )
 
 
@@ -36,9 +39,16 @@ def test_a_rule_that_does_not_fire_strikes_nothing() -> None:
     assert said(PLAIN) == (["plain-case"], {})
 
 
-@pytest.mark.parametrize(("concern", "strikes"), [
-    ("safety", True), ("corrosion", True), ("form", True), ("look", False), ("economy", False),
-])
+@pytest.mark.parametrize(
+    ("concern", "strikes"),
+    [
+        ("safety", True),
+        ("corrosion", True),
+        ("form", True),
+        ("look", False),
+        ("economy", False),
+    ],
+)
 def test_advice_of_a_higher_concern_is_never_struck(concern: str, strikes: bool) -> None:
     assert bool(said(PLAIN, over("special", "plain-case", concern=concern))[1]) is strikes
 
@@ -65,8 +75,9 @@ def test_overrides_strike_advice_only_never_cautions_or_conclusions() -> None:
 
 def test_a_rule_that_speaks_elsewhere_is_heard_where_it_strikes() -> None:
     vocabulary = small_vocabulary()
-    elsewhere = rule_text(rule="dry-shop", when="{wet: false}", then="[{should: {lubricant: dry}}]",
-                          overrides="[plain-case]")
+    elsewhere = rule_text(
+        rule="dry-shop", when="{wet: false}", then="[{should: {lubricant: dry}}]", overrides="[plain-case]"
+    )
     engine = Engine(knowledge_of(rules_of(PLAIN + elsewhere), vocabulary), matcher_maker("plain"))
     situation = {**dict.fromkeys(vocabulary.testable), "defect": "scale", "wet": False}
     spoken, struck = heard(engine.rules("backing", engine.signature("backing", situation)), "backing")

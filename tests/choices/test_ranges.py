@@ -42,7 +42,9 @@ def test_must_and_a_one_sided_never_bound_the_range() -> None:
 
 
 def test_musts_that_do_not_meet_are_a_contradiction() -> None:
-    choice = choose(speed("one", "form", "must", "{at most: 20}"), speed("two", "safety", "must", "{above: 30}"))
+    choice = choose(
+        speed("one", "form", "must", "{at most: 20}"), speed("two", "safety", "must", "{above: 30}")
+    )
     assert choice.conflict is not None
     assert {rule.id for rule in choice.conflict.rules} == {"one", "two"}
     assert not choice.conflict.hidden
@@ -68,7 +70,8 @@ def test_may_only_sets_the_aim() -> None:
 
 def test_the_windows_of_one_concern_are_taken_together() -> None:
     choice = choose(
-        speed("one", "look", "should", "{at least: 15, at most: 35}"), speed("two", "look", "should", "{at least: 25}")
+        speed("one", "look", "should", "{at least: 15, at most: 35}"),
+        speed("two", "look", "should", "{at least: 25}"),
     )
     assert window(choice) == (25, 35)
 
@@ -85,7 +88,8 @@ def test_windows_that_do_not_meet_are_a_contradiction_from_safety_to_form(concer
 @pytest.mark.parametrize("concern", ["look", "economy"])
 def test_below_that_all_of_them_are_set_aside_as_contested(concern: str) -> None:
     choice = choose(
-        speed("one", concern, "should", "{at most: 20}"), speed("two", concern, "should", "{at least: 30}"),
+        speed("one", concern, "should", "{at most: 20}"),
+        speed("two", concern, "should", "{at least: 30}"),
         speed("three", concern, "should", "{at least: 15}"),
     )
     assert window(choice) == (10, 50)
@@ -94,7 +98,8 @@ def test_below_that_all_of_them_are_set_aside_as_contested(concern: str) -> None
 
 def test_concern_after_concern_narrows_what_is_left() -> None:
     choice = choose(
-        speed("cost", "economy", "should", "{at least: 25}"), speed("form", "form", "should", "{at most: 35}"),
+        speed("cost", "economy", "should", "{at least: 25}"),
+        speed("form", "form", "should", "{at most: 35}"),
         speed("look", "look", "should", "{at least: 20}"),
     )
     assert window(choice) == (25, 35)
@@ -102,7 +107,8 @@ def test_concern_after_concern_narrows_what_is_left() -> None:
 
 def test_a_window_that_would_leave_nothing_is_struck_out_with_the_rule_that_won() -> None:
     choice = choose(
-        speed("wet", "corrosion", "should", "{at most: 40}"), speed("form", "form", "should", "{at most: 20}"),
+        speed("wet", "corrosion", "should", "{at most: 40}"),
+        speed("form", "form", "should", "{at most: 20}"),
         speed("cost", "economy", "should", "{at least: 30}"),
     )
     assert window(choice) == (10, 20)
@@ -118,14 +124,16 @@ def test_a_struck_window_pulls_the_aim_to_its_nearer_end() -> None:
 def test_of_two_struck_windows_the_higher_concern_pulls() -> None:
     choice = choose(
         speed("form", "form", "should", "{at least: 20, at most: 30}"),
-        speed("cost", "economy", "should", "{at most: 15}"), speed("look", "look", "should", "{at least: 40}"),
+        speed("cost", "economy", "should", "{at most: 15}"),
+        speed("look", "look", "should", "{at least: 40}"),
     )
     assert choice.value == 30
 
 
 def test_a_pull_stays_inside_what_later_concerns_leave() -> None:
     choice = choose(
-        speed("form", "form", "should", "{at most: 40}"), speed("look", "look", "should", "{at least: 45}"),
+        speed("form", "form", "should", "{at most: 40}"),
+        speed("look", "look", "should", "{at least: 45}"),
         speed("cost", "economy", "should", "{at most: 25}"),
     )
     assert window(choice) == (10, 25)
@@ -134,7 +142,8 @@ def test_a_pull_stays_inside_what_later_concerns_leave() -> None:
 
 def test_nothing_is_pulled_against_a_safety_window() -> None:
     choice = choose(
-        speed("guard", "safety", "should", "{at most: 30}"), speed("cost", "economy", "should", "{at least: 40}")
+        speed("guard", "safety", "should", "{at most: 30}"),
+        speed("cost", "economy", "should", "{at least: 40}"),
     )
     assert choice.value == 20  # the middle of what is left, not its end
     assert [item.by for item in choice.struck] == ["guard"]
@@ -142,7 +151,8 @@ def test_nothing_is_pulled_against_a_safety_window() -> None:
 
 def test_a_pull_to_the_other_end_than_safety_set_is_followed() -> None:
     choice = choose(
-        speed("guard", "safety", "must", "{at most: 40}"), speed("spec", "specification", "should", "{at least: 20}"),
+        speed("guard", "safety", "must", "{at most: 40}"),
+        speed("spec", "specification", "should", "{at least: 20}"),
         speed("cost", "economy", "should", "{at most: 15}"),
     )
     assert choice.value == 20
@@ -161,7 +171,8 @@ def test_a_window_between_two_values_on_the_shelf_pulls_to_the_nearer() -> None:
 @pytest.mark.parametrize(("aim", "expected"), [("low", 20), ("middle", 30), ("high", 40)])
 def test_inside_what_is_left_the_aim_decides(aim: str, expected: float) -> None:
     choice = choose(
-        speed("form", "form", "should", "{at least: 20, at most: 40}"), speed("aim", "look", "may", f"{{aim: {aim}}}")
+        speed("form", "form", "should", "{at least: 20, at most: 40}"),
+        speed("aim", "look", "may", f"{{aim: {aim}}}"),
     )
     assert choice.value == pytest.approx(expected)
     assert "aim" in [rule.id for rule in choice.shaped_by]
@@ -173,13 +184,16 @@ def test_else_the_middle_when_clearing_the_lower_third_when_finishing() -> None:
 
 
 def test_the_aim_of_the_higher_concern_decides() -> None:
-    choice = choose(speed("cost", "economy", "may", "{aim: high}"), speed("look", "look", "may", "{aim: low}"))
+    choice = choose(
+        speed("cost", "economy", "may", "{aim: high}"), speed("look", "look", "may", "{aim: low}")
+    )
     assert choice.value == 10
 
 
 def test_aims_of_one_concern_that_differ_cancel_out() -> None:
     choice = choose(
-        speed("one", "look", "may", "{aim: high}"), speed("two", "look", "may", "{aim: low}"),
+        speed("one", "look", "may", "{aim: high}"),
+        speed("two", "look", "may", "{aim: low}"),
         speed("cost", "economy", "may", "{aim: high}"),
     )
     assert choice.value == 50
@@ -187,7 +201,8 @@ def test_aims_of_one_concern_that_differ_cancel_out() -> None:
 
 def test_a_may_window_outside_what_is_left_aims_at_its_nearer_end() -> None:
     choice = choose(
-        speed("form", "form", "should", "{at most: 30}"), speed("look", "look", "may", "{at least: 40, at most: 45}")
+        speed("form", "form", "should", "{at most: 30}"),
+        speed("look", "look", "may", "{at least: 40, at most: 45}"),
     )
     assert window(choice) == (10, 30)
     assert choice.value == 30
@@ -222,13 +237,20 @@ def advice(identity: str, text: str, concern: str = "form") -> str:
 CLASSES = Room(0, 2, (0, 1, 2), "middle")
 
 
-@pytest.mark.parametrize(("text", "expected"), [
-    ("never: {pressure: low}", (1, 2)), ("never: {pressure: high}", (0, 1)),
-    ("never: {pressure: [low, medium]}", (2, 2)), ("avoid: {pressure: low}", (1, 2)),
-    ("avoid: {pressure: [medium, high]}", (0, 0)), ("should: {pressure: medium}", (1, 1)),
-    ("must: {pressure: {at least: medium}}", (1, 2)), ("should: {pressure: {above: low}}", (1, 2)),
-    ("never: {pressure: {above: medium}}", (0, 1)),
-])
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("never: {pressure: low}", (1, 2)),
+        ("never: {pressure: high}", (0, 1)),
+        ("never: {pressure: [low, medium]}", (2, 2)),
+        ("avoid: {pressure: low}", (1, 2)),
+        ("avoid: {pressure: [medium, high]}", (0, 0)),
+        ("should: {pressure: medium}", (1, 1)),
+        ("must: {pressure: {at least: medium}}", (1, 2)),
+        ("should: {pressure: {above: low}}", (1, 2)),
+        ("never: {pressure: {above: medium}}", (0, 1)),
+    ],
+)
 def test_the_pressure_class_is_an_ordered_range(text: str, expected: tuple[float, float]) -> None:
     assert window(decide("pressure", CLASSES, advice("one", text))) == expected
 
@@ -236,12 +258,18 @@ def test_the_pressure_class_is_an_ordered_range(text: str, expected: tuple[float
 P_ROOM = Room(0, 4, (0.0, 1.0, 2.0, 3.0, 4.0), "coarse")  # P60 P80 P120 P180 P240
 
 
-@pytest.mark.parametrize(("text", "expected"), [
-    ("should: {grade: {at least: P80, at most: P120}}", (1, 2)),
-    ("should: {grade: {above: P80}}", (2, 4)), ("avoid: {grade: {at least: P180}}", (0, 2)),
-    ("never: {grade: {below: P120}}", (2, 4)), ("should: {grade: [P80, P120]}", (1, 2)),
-    ("never: {grade: P60}", (1, 4)), ("avoid: {grade: P240}", (0, 3)),
-])
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("should: {grade: {at least: P80, at most: P120}}", (1, 2)),
+        ("should: {grade: {above: P80}}", (2, 4)),
+        ("avoid: {grade: {at least: P180}}", (0, 2)),
+        ("never: {grade: {below: P120}}", (2, 4)),
+        ("should: {grade: [P80, P120]}", (1, 2)),
+        ("never: {grade: P60}", (1, 4)),
+        ("avoid: {grade: P240}", (0, 3)),
+    ],
+)
 def test_grade_advice_bounds_the_grades_of_its_scale(text: str, expected: tuple[float, float]) -> None:
     assert window(decide("grade", P_ROOM, advice("one", text), scale="P")) == expected
 
@@ -264,5 +292,7 @@ def test_the_aim_of_a_grade_is_fine_or_coarse(aim: str, expected: float) -> None
 
 def test_a_grade_that_is_not_in_the_table_is_snapped_to_one_that_is() -> None:
     room = Room(0, 4, (0.0, 1.0, 3.0, 4.0), "middle")
-    choice = decide("grade", room, advice("one", "should: {grade: {at least: P80, at most: P180}}"), scale="P")
+    choice = decide(
+        "grade", room, advice("one", "should: {grade: {at least: P80, at most: P180}}"), scale="P"
+    )
     assert choice.value in (1, 3)

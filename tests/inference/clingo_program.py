@@ -24,12 +24,17 @@ _COMPARE = {"at least": ">=", "at most": "<=", "above": ">", "below": "<"}
 _FINER = {"at least": "<=", "at most": ">=", "above": "<", "below": ">"}  # finer grain is smaller
 
 
-def solve(rules: Sequence[Rule], vocabulary: Vocabulary, situation: Situation) -> tuple[set[str], dict[str, str], set[str]]:
+def solve(
+    rules: Sequence[Rule], vocabulary: Vocabulary, situation: Situation
+) -> tuple[set[str], dict[str, str], set[str]]:
     """The ids that fire, the concluded values as clingo writes them, and the attributes in conflict."""
-    program = "\n".join([
-        _GENERAL, *_facts(vocabulary, situation),
-        *(line for number, rule in enumerate(rules) for line in _rule(number, rule, vocabulary)),
-    ])
+    program = "\n".join(
+        [
+            _GENERAL,
+            *_facts(vocabulary, situation),
+            *(line for number, rule in enumerate(rules) for line in _rule(number, rule, vocabulary)),
+        ]
+    )
     control = clingo.Control(["--warn=none"])
     control.add("base", [], program)
     control.ground([("base", [])])
@@ -40,7 +45,8 @@ def solve(rules: Sequence[Rule], vocabulary: Vocabulary, situation: Situation) -
     clashes = {atom.arguments[0].string for atom in models[0] if atom.name == "clash"}
     said = {
         atom.arguments[0].string: str(atom.arguments[1])
-        for atom in models[0] if atom.name == "said" and atom.arguments[0].string not in clashes
+        for atom in models[0]
+        if atom.name == "said" and atom.arguments[0].string not in clashes
     }
     return fired, said, clashes
 

@@ -139,10 +139,13 @@ def test_seen_neq_misses_a_missing_property() -> None:
 
 @pytest.mark.slow
 def test_seen_nex_alone_loops_for_ever() -> None:
-    code, _ = raw("""
+    code, _ = raw(
+        """
         made = host(r=rule([{"m": {"$nex": {"t": 1}}}], "fired"))
         made.assert_fact("raw", {"sid": "0", "p": 1})
-    """, seconds=3)
+    """,
+        seconds=3,
+    )
     assert code is None
 
 
@@ -158,7 +161,7 @@ def words_in(definition: Any) -> Iterator[tuple[str, Any]]:
 
 
 def test_so_the_definitions_hold_positive_conjunctions_of_ones_and_nothing_else(
-    monkeypatch: pytest.MonkeyPatch
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     texts: list[str] = []
     original = durable_matcher.engine.durable_rules_engine.create_ruleset
@@ -255,9 +258,12 @@ def test_seen_more_than_64_satisfied_branches_fail_and_the_session_cannot_be_del
     code, said = raw(setting)
     assert code == 0
     assert "303" in said
-    code, said = raw(setting + """
+    code, said = raw(
+        setting
+        + """
         made.delete_state("raw", "0")
-    """)
+    """
+    )
     assert "303" in said
     assert code != 0
 
@@ -424,7 +430,9 @@ def test_seen_an_exception_in_an_action_is_swallowed_into_the_state() -> None:
     assert "bad" in said
 
 
-def test_so_an_exception_in_an_action_is_an_internal_error(monkeypatch: pytest.MonkeyPatch, made: Any) -> None:
+def test_so_an_exception_in_an_action_is_an_internal_error(
+    monkeypatch: pytest.MonkeyPatch, made: Any
+) -> None:
     def failing(self: Any, number: int) -> Any:
         def record(context: Any) -> None:
             if number == 1:
@@ -561,7 +569,9 @@ def test_so_all_and_any_are_what_they_were() -> None:
     assert done.stdout.split() == ["True", "False", "True", "False"]
 
 
-def test_so_where_the_package_does_not_import_the_plain_matcher_serves(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_so_where_the_package_does_not_import_the_plain_matcher_serves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     original = builtins.__import__
 
     def refusing(name: str, *rest: Any) -> Any:
@@ -574,7 +584,9 @@ def test_so_where_the_package_does_not_import_the_plain_matcher_serves(monkeypat
     assert isinstance(matcher_maker()([Conjunction(0, 1)]), PlainMatcher)
 
 
-def test_so_where_the_package_is_not_installed_the_plain_matcher_serves(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_so_where_the_package_is_not_installed_the_plain_matcher_serves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     monkeypatch.setattr(matchers, "find_spec", lambda name: None)
     assert matchers.available() == "plain"
 

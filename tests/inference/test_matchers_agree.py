@@ -21,9 +21,16 @@ from advisor.knowledge.vocabulary import Value
 from tests.small import knowledge_of, rule_text, rules_of, small_vocabulary
 from tests.strategies import Words, conjunctions, rule_bases, situations, values_of
 
-MATCHERS = ["plain", pytest.param("durable-rules", marks=pytest.mark.skipif(
-    available() != "durable-rules", reason="durable-rules does not import here (Python 3.13 and later)"
-))]
+MATCHERS = [
+    "plain",
+    pytest.param(
+        "durable-rules",
+        marks=pytest.mark.skipif(
+            available() != "durable-rules",
+            reason="durable-rules does not import here (Python 3.13 and later)",
+        ),
+    ),
+]
 Facts = Mapping[str, Value | None]
 
 
@@ -75,7 +82,8 @@ def test_our_matchers_say_what_clingo_says(
             assert set(follows.conflicts) == clashes
             concluded = {
                 key: clingo_program.term(follows.situation[key])
-                for key in (*drawn.row, *drawn.circle) if follows.situation[key] is not None
+                for key in (*drawn.row, *drawn.circle)
+                if follows.situation[key] is not None
             }
             assert concluded == said
 
@@ -103,7 +111,10 @@ def test_the_order_of_the_rules_changes_neither_firings_nor_conclusions(
     drawn, knowledge, facts = case
     shuffled = list(knowledge.rules)
     random.shuffle(shuffled)
-    with engine_of(knowledge, "plain") as one, engine_of(knowledge_of(shuffled, drawn.vocabulary), "plain") as other:
+    with (
+        engine_of(knowledge, "plain") as one,
+        engine_of(knowledge_of(shuffled, drawn.vocabulary), "plain") as other,
+    ):
         for situation in facts:
             (first, fired), (second, fired_too) = everything(one, situation), everything(other, situation)
             assert first.situation == second.situation
@@ -124,9 +135,12 @@ def test_equal_signatures_have_equal_firings_when_the_rules_are_read_literally(
     for place in knowledge.places:
         table = PropertyTable.of(place.rules, drawn.vocabulary)
         literal = [
-            {rule.id for rule in place.rules
-             if conjunction(rule.when, facts, drawn.vocabulary) == "yes"
-             and not (rule.unless and conjunction(rule.unless, facts, drawn.vocabulary) == "yes")}
+            {
+                rule.id
+                for rule in place.rules
+                if conjunction(rule.when, facts, drawn.vocabulary) == "yes"
+                and not (rule.unless and conjunction(rule.unless, facts, drawn.vocabulary) == "yes")
+            }
             for facts in (first, second)
         ]
         if table.held(first) == table.held(second):
@@ -147,12 +161,24 @@ def fired(text: str, **facts: Value) -> tuple[set[str], set[str]]:
     return {item.rule.id for item in found}, {item.rule.id for item in found if item.unless_unknown}
 
 
-@pytest.mark.parametrize("condition", [
-    "{defect: scale}", "{defect: [scale, burr]}", "{defect: {not: burr}}", "{depth_mm: {at least: 0}}",
-    "{depth_mm: {at most: 50}}", "{depth_mm: {above: 0}}", "{depth_mm: {below: 50}}", "{wet: true}",
-    "{wet: false}", "{wet: {not: true}}", "{grade: {at least: P60}}", "{pressure: {at most: high}}",
-    "{defect: {known: true}}",
-])
+@pytest.mark.parametrize(
+    "condition",
+    [
+        "{defect: scale}",
+        "{defect: [scale, burr]}",
+        "{defect: {not: burr}}",
+        "{depth_mm: {at least: 0}}",
+        "{depth_mm: {at most: 50}}",
+        "{depth_mm: {above: 0}}",
+        "{depth_mm: {below: 50}}",
+        "{wet: true}",
+        "{wet: false}",
+        "{wet: {not: true}}",
+        "{grade: {at least: P60}}",
+        "{pressure: {at most: high}}",
+        "{defect: {known: true}}",
+    ],
+)
 def test_an_unknown_attribute_satisfies_no_condition(condition: str) -> None:
     assert fired(rule_text(when=condition)) == (set(), set())
 
@@ -178,10 +204,15 @@ def test_an_unless_of_two_conditions_silences_only_where_both_hold() -> None:
     assert fired(text, defect="scale", wet=False) == ({"a-case"}, set())  # one no decides
 
 
-@pytest.mark.parametrize(("operator", "below", "on", "above"), [
-    ("at least", False, True, True), ("at most", True, True, False),
-    ("above", False, False, True), ("below", True, False, False),
-])
+@pytest.mark.parametrize(
+    ("operator", "below", "on", "above"),
+    [
+        ("at least", False, True, True),
+        ("at most", True, True, False),
+        ("above", False, False, True),
+        ("below", True, False, False),
+    ],
+)
 def test_a_numeric_limit_is_exact(operator: str, below: bool, on: bool, above: bool) -> None:
     text = rule_text(when=f"{{depth_mm: {{{operator}: 0.3}}}}")
     for depth, expected in ((0.1 + 0.1999999, below), (0.3, on), (0.3000001, above)):
@@ -191,7 +222,11 @@ def test_a_numeric_limit_is_exact(operator: str, below: bool, on: bool, above: b
 def test_a_grade_limit_speaks_of_its_own_scale_and_finer_is_more() -> None:
     text = rule_text(when="{grade: {at least: P120}}")
     assert [bool(fired(text, grade=grade)[0]) for grade in ("P80", "P120", "P180", "fine", "colour")] == [
-        False, True, True, False, False,
+        False,
+        True,
+        True,
+        False,
+        False,
     ]
 
 
@@ -201,7 +236,9 @@ def test_facts_are_bound_from_the_situation_at_hand_never_from_the_one_remembere
     with engine_of(knowledge_of(rules, vocabulary), available()) as engine:
         unknown = dict.fromkeys(vocabulary.testable)
         shown = [engine.consult("backing", {**unknown, "depth_mm": depth})[0].facts for depth in (0.2, 0.7)]
-        assert engine.signature("backing", {"depth_mm": 0.2}) == engine.signature("backing", {"depth_mm": 0.7})
+        assert engine.signature("backing", {"depth_mm": 0.2}) == engine.signature(
+            "backing", {"depth_mm": 0.7}
+        )
     assert shown == [{"depth_mm": 0.2}, {"depth_mm": 0.7}]
 
 
