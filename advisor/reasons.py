@@ -100,7 +100,7 @@ class Trail:
             found = f"r{len(self._ids) + 1}"
             self._ids[same] = found
             self._reasons[found] = reason.model_copy(update={"id": found})
-        elif reason.rule and reason.facts != self._reasons[found].facts:
+        elif reason.rule:
             # One rule may fire in several steps on different facts: one reason, all the values matched.
             known = self._reasons[found]
             merged = {name: _both(known.facts.get(name), value) for name, value in reason.facts.items()}
@@ -112,7 +112,7 @@ def _both(first: Fact, second: Fact) -> Fact:
     """Two matched values as one fact, each value once."""
     firsts = first if isinstance(first, tuple) else (first,)
     seconds = second if isinstance(second, tuple) else (second,)
-    distinct = tuple(dict.fromkeys((*firsts, *seconds)))
+    distinct = tuple({(type(value), value): value for value in (*firsts, *seconds)}.values())
     return distinct[0] if len(distinct) == 1 else distinct
 
 

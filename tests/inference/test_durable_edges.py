@@ -444,7 +444,7 @@ def test_so_an_exception_in_an_action_is_an_internal_error(
     monkeypatch.setattr(durable_matcher._Ruleset, "_recorder", failing)
     matcher = made([Conjunction(0, 0b1), Conjunction(1, 0b10)])
     assert matcher.fire(0b1) == {0}
-    with pytest.raises(EngineError, match="failed in an action.*the action failed"):
+    with pytest.raises(EngineError, match=r"failed in an action.*the action failed"):
         matcher.fire(0b11)
     assert matcher.fire(0b1) == {0}  # the session was deleted, so the next one is clean
 

@@ -126,7 +126,7 @@ def test_a_refusal_is_explained() -> None:
 @pytest.mark.parametrize(
     "wanted",
     [
-        "Go on when: The line is gone",
+        "The line is gone",
         "If it looks like this instead:",
         "Start with: P120 belt",
         "If that is too weak",

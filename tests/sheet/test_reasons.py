@@ -23,16 +23,22 @@ def test_ids_follow_the_first_reference() -> None:
     ]
 
 
-def test_equal_reasons_are_one_and_different_facts_are_two() -> None:
+def test_one_rule_is_one_reason_with_every_value_it_matched() -> None:
     trail = Trail()
     assert trail.refer(_ruled("Same.", depth_mm=1.0), _ruled("Same.", depth_mm=1.0)) == ("r1",)
-    assert trail.refer(_ruled("Same.", depth_mm=2.0)) == ("r2",)
+    assert trail.reasons()["r1"].facts == {"depth_mm": 1.0}
+    assert trail.refer(_ruled("Same.", depth_mm=2.0)) == ("r1",)
+    assert trail.reasons()["r1"].facts == {"depth_mm": (1.0, 2.0)}
+    assert trail.refer(_ruled("Another value shown.", depth_mm=2.0)) == ("r2",)
 
 
 @pytest.mark.parametrize(("one", "other"), [(True, 1), (None, False), ("no", False), (1, "1")])
 def test_facts_that_python_or_a_reader_could_confuse_stay_apart(one: object, other: object) -> None:
     trail = Trail()
-    assert trail.refer(_ruled("Same.", fact=one)) != trail.refer(_ruled("Same.", fact=other))
+    trail.refer(_ruled("Same.", fact=one), _ruled("Same.", fact=other))
+    matched = trail.reasons()["r1"].facts["fact"]
+    assert isinstance(matched, tuple)
+    assert [(type(value), value) for value in matched] == [(type(one), one), (type(other), other)]
 
 
 def test_two_trails_do_not_share_anything() -> None:
