@@ -110,6 +110,7 @@ class Clearing:
         )
         if defect.row.local:  # the face beside the track keeps its own roughness
             ra, rt = max(ra, before.ra), max(rt, before.rt)
+        left = max(left, before.left - need)  # what an earlier step left standing goes only as metal goes
         after = Surface(
             before.defect + (remaining == 0.0),
             remaining,

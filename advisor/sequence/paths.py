@@ -121,7 +121,7 @@ class PathFinder:
         if not left:
             return False
         stock = sum(step.stock for step in steps_of(label))
-        return any(defect.row.local or defect.depth > stock for defect in left)
+        return any(stands_proud(defect) or defect.depth > stock for defect in left)
 
     def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:
         surface = self._surface(label)
@@ -150,7 +150,7 @@ class PathFinder:
         if surface.defect < len(self.defects):
             yield from self._clearing(surface, scope)
             if surface.defect == 0 or any(
-                defect.row.local or defect.depth > THIN for defect in self.defects[surface.defect :]
+                stands_proud(defect) or defect.depth > THIN for defect in self.defects[surface.defect :]
             ):
                 return
         if surface.stage in ("start", "clear", "refine"):
@@ -207,6 +207,11 @@ class PathFinder:
             parent.criteria[6] + stock,
         )
         return Label(node, criteria, planned, parent)
+
+
+def stands_proud(defect: DefectAtHand) -> bool:
+    """Whether only a step of its own takes a defect away: passes over the face do not level a bead."""
+    return defect.row.kind == "proud"
 
 
 def windows_meet(first: Candidate, second: Candidate) -> bool:

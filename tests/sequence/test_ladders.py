@@ -15,6 +15,7 @@ from advisor.process import removal, roughness, timing
 from advisor.sequence import candidates as candidates_module
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.paths import MOST_STEPS, PathFinder, PathLabel, Scope, steps_of, target_window
+from advisor.sequence.plan import winner
 from advisor.sequence.search import Label, cheapest_paths
 from advisor.sequence.surface import PlannedStep, Surface
 from tests import invented
@@ -234,13 +235,27 @@ DEPTH_LIMITS = sorted({
 def test_real_moves_against_every_chain(name: str) -> None:
     finder, scope = finder_of(name)
     found = finder.search(scope)
-    cheapest, number = math.inf, 0
-    for chain in chains(finder, scope):
-        cheapest = min(cheapest, sum(step.cost for step in chain))
-        number += 1
-    assert number > 2
+    every = list(chains(finder, scope))
+    cheapest = min(sum(step.cost for step in chain) for chain in every)
+    assert len(every) > 2
     assert found[0].cost == pytest.approx(cheapest, rel=1e-12)
     assert sum(step.cost for step in steps_of(found[0])) == pytest.approx(cheapest, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_of_equals_the_fewest_steps_win_and_then_the_finest_start(name: str) -> None:
+    finder, scope = finder_of(name)
+
+    def order(chain: Sequence[PlannedStep]) -> tuple[int, float, float]:
+        first = chain[0].candidate.grade
+        return len(chain), first.um if first else 1.0, sum(step.cost for step in chain)
+
+    every = list(chains(finder, scope))
+    limit = 1.1 * min(sum(step.cost for step in chain) for chain in every)
+    wanted = min(order(chain) for chain in every if order(chain)[2] <= limit)
+    taken = order(steps_of(winner(finder.search(scope))))
+    assert taken[:2] == wanted[:2]
+    assert taken[2] == pytest.approx(wanted[2], rel=1e-12)
 
 
 def cheapest_without_dominance(finder: PathFinder, scope: Scope) -> float:
@@ -263,7 +278,7 @@ def cheapest_without_dominance(finder: PathFinder, scope: Scope) -> float:
     return math.inf
 
 
-@pytest.mark.parametrize("name", ["oar-lock", "kettle-seam", "crane-plate", "pump-throat", "machine-guard", "pedal-arm"])
+@pytest.mark.parametrize("name", invented.JOBS)
 def test_no_cheaper_chain_is_lost_with_the_labels_that_are_dropped(name: str) -> None:
     """Strips, dishes, films and stock limits included."""
     plan = invented.plan(name)
