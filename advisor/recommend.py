@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from advisor.choices.decide import Decider
+from advisor.figures.coefficients import Draws
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Job
@@ -49,10 +50,10 @@ def recommend(job: Job, desk: Desk) -> Sheet:
     knowledge, decider = desk.knowledge, desk.decider
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
-    seed = canonical_json(job)
+    drawn = Draws(canonical_json(job))
     planned = []
     for feature in job.features:
         plan = plan_feature(job, feature, str(handling.winner), knowledge, decider)
-        bands = path_bands(plan.desk, plan.path, seed) if plan.path else None
+        bands = path_bands(plan.desk, plan.path, drawn) if plan.path else None
         planned.append(Planned(plan, bands))
     return build_sheet(job, facts, handling, presumptions, tuple(planned), knowledge, decider.engine)

@@ -9,6 +9,8 @@ from advisor.process.bands import draws
 from advisor.process.real import Real
 
 Values = Mapping[str, Real]
+#: How many draws stand for the spread of a coefficient.
+DRAWS = 400
 
 
 def scope_of(alloy: Alloy, media: Media, grain: str | None, grade: Grade | None) -> dict[str, str]:
@@ -55,7 +57,7 @@ class Draws:
     exponent, and the spread of the factor stands for both.
     """
 
-    def __init__(self, seed: str, count: int) -> None:
+    def __init__(self, seed: str, count: int = DRAWS) -> None:
         self._seed = seed
         self._count = count
         self._made: dict[str, Real] = {}

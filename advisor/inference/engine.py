@@ -98,7 +98,7 @@ class Engine:
         return self._stops[place].table.held(situation)
 
     def rules(self, place: str, signature: int) -> tuple[Rule, ...]:
-        """The rules of a place that fire under a signature, in the order of their files."""
+        """The rules of a place that fire under a signature, in the order of the base."""
         return self._stops[place].fire(signature)
 
     def consult(self, place: str, situation: Situation) -> tuple[Firing, ...]:

@@ -147,7 +147,8 @@ def _rules(nodes: Mapping[str, Node], names: Names, faults: Mapping[str, Faults]
         if name.startswith("rules/"):
             topic = name.removeprefix("rules/").removesuffix(".yaml")
             rules += read_rules(node, topic, names, faults[name])
-    return tuple(rules)
+    # By id, as in the fingerprint: no answer may depend on which file a rule stands in.
+    return tuple(sorted(rules, key=lambda rule: rule.id))
 
 
 def _written_ids(nodes: Mapping[str, Node]) -> list[str]:

@@ -17,7 +17,6 @@ from advisor.process.real import Real, positive_part
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep
 
-DRAWS = 400
 MICRON = 1e-6
 #: A step is never taken to last longer than this many times its plan: by then the reaction plan has begun.
 LONGEST = 4.0
@@ -41,8 +40,8 @@ class PathBands:
     time_s: Spread
 
 
-def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], seed: str, count: int = DRAWS) -> PathBands:
-    """Bands of a path as 5th, 50th and 95th percentile of `count` seeded draws.
+def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], drawn: Draws) -> PathBands:
+    """Bands of a path as 5th, 50th and 95th percentile of the draws, which all paths of a job share.
 
     Raises ValueError for an empty path.
     """
@@ -50,7 +49,6 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], seed: str, count:
         raise ValueError("a path without steps has no bands")
     ra: Real = path[0].before.ra
     rt: Real = path[0].before.rt
-    drawn = Draws(seed, count)
     steps = []
     total: Real = 0.0
     for step in path:

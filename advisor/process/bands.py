@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from functools import cache
 from statistics import NormalDist
 from typing import NamedTuple, Protocol, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.process.real import Real, is_plain
 
@@ -53,8 +55,8 @@ def draws(name: str, band: Bounds, seed_text: str, count: int = 400) -> Real:
     """An array of `count` draws of a positive coefficient whose 5th, 50th and 95th percentiles are its band.
 
     The logarithm is normal on either side of the expected value, with its own spread above and below.
-    The draws are stratified: one from each of `count` equally likely slices, in an order of their
-    own, so that a few hundred show the band's ends. Range: 0 < low <= expected <= high, otherwise
+    The draws are stratified: the middle of each of `count` equally likely slices, in an order of
+    their own, so that a few hundred show the band's ends. Range: 0 < low <= expected <= high, otherwise
     ValueError. Source: our own choice of shape; a band of ratios cannot turn negative.
 
     >>> array = draws("u80", Spread(20e9, 32e9, 45e9), "job")
@@ -64,13 +66,17 @@ def draws(name: str, band: Bounds, seed_text: str, count: int = 400) -> Real:
     if not 0 < band.low <= band.expected <= band.high:
         raise ValueError(f"{name}: a band needs 0 < low <= expected <= high, given {band}")
     stream = np.random.Generator(np.random.PCG64(seed_of(name, seed_text)))
-    slices = (np.arange(count) + stream.random(count)) / count
-    inverse = NormalDist().inv_cdf
-    normal = np.array([inverse(min(max(level, 1e-12), 1 - 1e-12)) for level in slices.tolist()])
-    normal = normal[np.argsort(stream.random(count), kind="stable")]
+    normal = _levels(count)[np.argsort(stream.random(count), kind="stable")]
     below = np.log(band.expected / band.low) / _EDGE
     above = np.log(band.high / band.expected) / _EDGE
     return cast(Real, band.expected * np.exp(normal * np.where(normal < 0, below, above)))
+
+
+@cache
+def _levels(count: int) -> NDArray[np.float64]:
+    """The middles of equally likely slices of the normal distribution, low to high."""
+    inverse = NormalDist().inv_cdf
+    return np.array([inverse((place + 0.5) / count) for place in range(count)])
 
 
 def percentiles(values: Real) -> Spread:

@@ -166,7 +166,7 @@ class PathFinder:
     ) -> Iterator[PlannedStep]:
         if candidate.tool.media.blends:
             yield from self.moves.blend(candidate, surface, target)
-        else:
+        elif candidate.grade is None or surface.grain is None or candidate.grade.um < surface.grain:
             yield from self.moves.erase(candidate, surface)
 
     def _clearing(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
