@@ -56,13 +56,21 @@ JOBS: Mapping[str, Mapping[str, Any]] = {
         "alloy": "6063", "start": {"defect": "die-lines"}, "finish": "keyed-powder", "after": "powder-coat",
         "cell": "bench-belt-and-buff",
     },
+    "hub-cap": {
+        "alloy": "c26000", "start": {"defect": "deep-scratch", "depth": "0.3 mm", "also": ["lacquer"]},
+        "finish": "satin-medium", "cell": "bench-belt-and-buff",
+    },
+    "oven-side": {
+        "alloy": "s30400", "start": {"defect": "gate-stub", "depth": "0.5 mm", "also": ["heat-tint"]},
+        "finish": "satin-fine",
+    },
     "pedal-arm": {
         "alloy": "s30400", "part": {"wall": "1.2 mm"}, "start": {"defect": "weld-bead", "depth": "0.3 mm"},
         "finish": "ground-fine", "features": [{**PLAIN_FACE, "max_stock": "0.4 mm"}],
     },
 }  # fmt: skip
 #: Those whose path must have dealt with a strip that stands proud.
-PROUD = ("kettle-seam", "tap-lever", "pump-throat", "pedal-arm")
+PROUD = ("kettle-seam", "tap-lever", "pump-throat", "oven-side", "pedal-arm")
 
 
 @cache

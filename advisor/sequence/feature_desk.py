@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from advisor.choices.decide import Decider, Room
+from advisor.choices.model import Choice, RangeChoice
 from advisor.figures.coefficients import Values, expected, pick, scope_of
 from advisor.figures.setup import Face, Setup
 from advisor.job.model import Feature, Job
@@ -110,16 +111,22 @@ class FeatureDesk:
         return Room(low, high, None, aim)
 
     def setup(
-        self, tool: Tool, grain: str | None, grade: Grade | None, facts: Facts, feeds: tuple[float, float]
+        self,
+        tool: Tool,
+        grain: str | None,
+        grade: Grade | None,
+        facts: Facts,
+        choices: Mapping[str, Choice],
     ) -> Setup:
-        """The decided values as a set-up in SI; inside `feeds` (mm/s) the feed may be trimmed."""
+        """The decided values as a set-up in SI; the feed may be trimmed inside its own window."""
         feature = self.feature
         width = (feature.width_mm or min(self.area_cm2 * 100.0, 1e4) ** 0.5) / 1e3
         face = Face(
             feature.shape, feature.radius_mm / 1e3 if feature.radius_mm else None, width, self.area_cm2 / 1e4
         )
         hardness = facts.get("wheel_hardness")
-        slow, fast = feeds
+        window = choices.get("feed")
+        slow, fast = (window.low, window.high) if isinstance(window, RangeChoice) else tool.media.feed_mm_s
         return Setup(
             media=tool.media,
             grade=grade,

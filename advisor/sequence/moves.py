@@ -98,7 +98,7 @@ class Moves:
         if depth <= 0:
             return
         window = received["passes"]
-        least = max(1, math.ceil(window.low - 1e-9))
+        least = max(1, math.ceil(window.low - 1e-9), timing.whole_passes(before.left, depth))
         if self._mirror:  # the lines of the step before must be gone, not only lower
             need = float(
                 roughness.stock_to_erase(

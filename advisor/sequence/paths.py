@@ -120,7 +120,10 @@ class PathFinder:
         left = self.defects[surface.defect :]
         if not left:
             return False
-        stock = sum(step.stock for step in steps_of(label))
+        local = {
+            defect.row.key for defect in self.defects if defect.row.local
+        }  # a track leaves the rest of the face
+        stock = sum(step.stock for step in steps_of(label) if step.defect not in local)
         return any(stands_proud(defect) or defect.depth > stock for defect in left)
 
     def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:

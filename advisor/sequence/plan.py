@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
@@ -37,7 +37,7 @@ class Rival:
     why: str
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class FeaturePlan:
     """What was found for one feature.
 
@@ -55,8 +55,6 @@ class FeaturePlan:
     not_runnable: tuple[NotOffered, ...]
     concerns: int = ALL_COUNT
     whole_band: bool = False
-    labels: int = 0
-    best_few: tuple[Path, ...] = field(default_factory=tuple)
 
 
 def decide_handling(job: Job, decider: Decider, facts: Facts) -> ListChoice:

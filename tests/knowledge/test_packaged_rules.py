@@ -51,12 +51,8 @@ def test_a_rule_without_a_silent_or_a_firing_example_is_told() -> None:
 def test_an_unless_that_no_example_shows_is_told() -> None:
     (rule,) = rules_of(rule_text(unless="{wet: true}"))
     assert ["unless" in item.what for item in missing_cases(rule, small_vocabulary())] == [True]
-    (shown,) = rules_of(
-        rule_text(
-            unless="{wet: true}",
-            examples="[{given: {defect: scale, wet: true}, expect: silent}]",
-        )
-    )
+    cases = "{given: {defect: scale}, expect: fires}, {given: {defect: scale, wet: true}, expect: silent}"
+    (shown,) = rules_of(rule_text(unless="{wet: true}", examples=f"[{cases}]"))
     assert missing_cases(shown, small_vocabulary()) == []
 
 

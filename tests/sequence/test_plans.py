@@ -54,10 +54,12 @@ def signature(path: Sequence[PlannedStep]) -> tuple[object, ...]:
 
 @every_job
 def test_stages_follow_one_another(name: str) -> None:
+    """Only a film beside the main defect may be cleared after the first lines are refined."""
     rank = {"clear": 0, "refine": 1, "prepare": 2, "finish": 3}
+    main = invented.job(name).features[0].start.defect
     for path in every_path(name):
         stages = [step.candidate.stage for step in path]
-        places = [rank[stage] for stage in stages]
+        places = [rank[step.candidate.stage] for step in path if step.defect in (None, main)]
         assert places == sorted(places)
         assert stages.count("finish") == 1 and stages.count("prepare") <= 1
 
@@ -429,6 +431,18 @@ def test_a_bead_and_its_tint_are_both_dealt_with(main: str, cell: str) -> None:
         assert "heat-tint" in cleared or sum(step.stock for step in whole) >= tint.depth
         order = [main, "heat-tint"]
         assert [key for key in cleared if key] == sorted([key for key in cleared if key], key=order.index)
+
+
+@every_job
+def test_what_covers_the_whole_face_is_taken_off_the_whole_face(name: str) -> None:
+    """Skins, films and lines go only with the metal they lie in or on; a track beside does not count."""
+    plan = invented.plan(name)
+    defects = invented.knowledge().tables.defects
+    for path in every_path(name):
+        whole = [step for step in path if step.defect is None or not defects[step.defect].local]
+        for at_hand in finder_of(plan).defects:
+            if not at_hand.row.local:
+                assert sum(step.stock for step in whole) >= at_hand.depth * (1 - 1e-9), signature(path)
 
 
 def test_a_film_is_left_to_the_steps_that_follow_only_where_they_take_it_off() -> None:
