@@ -8,7 +8,8 @@ from pathlib import Path
 
 from advisor.errors import InputError, KnowledgeError, Problem
 from advisor.inference.examples import limit_cases, missing_cases, run_examples
-from advisor.knowledge.load import parse_knowledge, read_files
+from advisor.knowledge.load import read_files
+from advisor.knowledge.parse import parse_knowledge
 
 
 @dataclass(frozen=True, slots=True)

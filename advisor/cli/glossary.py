@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 
-from advisor.cli.layout import listed, page, paragraph
+from advisor.catalogue.sentences import listed
+from advisor.cli.layout import page, paragraph
 from advisor.cli.rows import ROW_KINDS, row_lines
 from advisor.errors import InputError, Problem, nearest
 from advisor.job.names import fold, resolve_alloy, resolve_finish

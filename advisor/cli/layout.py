@@ -33,13 +33,3 @@ def section(title: str, lines: Iterable[str]) -> str:
 def page(parts: Iterable[str]) -> str:
     """Parts with a blank line between them, and one line feed at the end."""
     return "\n\n".join(part for part in parts if part) + "\n"
-
-
-def listed(words: Iterable[str], last: str = "or") -> str:
-    """Words as a person lists them.
-
-    >>> listed(["J", "JF", "X"]), listed(["J"])
-    ('J, JF or X', 'J')
-    """
-    items = list(words)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}" if len(items) > 1 else "".join(items)

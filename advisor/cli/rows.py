@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import singledispatch
 
-from advisor.cli.layout import listed
-from advisor.cli.rule_page import sources_text
+from advisor.catalogue.sentences import listed, sources_text
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.cell import Cell
 from advisor.knowledge.reference import (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from advisor.choices.model import RangeChoice
 from advisor.figures.effect import whole_valley
@@ -120,10 +120,8 @@ class PathFinder:
         left = self.defects[surface.defect :]
         if not left:
             return False
-        local = {
-            defect.row.key for defect in self.defects if defect.row.local
-        }  # a track leaves the rest of the face
-        stock = sum(step.stock for step in steps_of(label) if step.defect not in local)
+        tracks = {defect.row.key for defect in self.defects if defect.row.local}
+        stock = sum(step.stock for step in steps_of(label) if step.defect not in tracks)
         return any(stands_proud(defect) or defect.depth > stock for defect in left)
 
     def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:
@@ -174,6 +172,8 @@ class PathFinder:
 
     def _clearing(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
         defect = self.defects[surface.defect]
+        if surface.remaining == 0.0:  # the last defect is gone, and nothing has been taken off this one
+            surface = replace(surface, remaining=defect.depth)
         field = self.field("clear", scope.concerns, surface.defect, surface.remaining)
         for floor in self._floors(surface.remaining):
             for candidate in field.candidates:

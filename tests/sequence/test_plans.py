@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from advisor.choices.model import ListChoice, RangeChoice
 from advisor.choices.overrides import heard
 from advisor.inference.matchers import available
-from advisor.knowledge.load import parse_knowledge, read_files
+from advisor.knowledge.load import read_files
+from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.rules import Advice, Span
 from advisor.process.removal import cutting_share
@@ -70,7 +73,20 @@ def test_each_step_starts_from_what_the_last_one_left(name: str) -> None:
     start = finder_of(plan).start()
     for path in every_path(name):
         assert path[0].before == start
-        assert all(one.after == two.before for one, two in zip(path, path[1:], strict=False))
+        for one, two in pairwise(path):
+            remaining = two.before.remaining if one.after.remaining == 0.0 else one.after.remaining
+            assert replace(one.after, remaining=remaining) == two.before
+
+
+@every_job
+def test_each_defect_is_met_at_its_whole_depth_and_followed_down(name: str) -> None:
+    depth = {item.row.key: item.depth for item in finder_of(invented.plan(name)).defects}
+    for path in every_path(name):
+        left = dict(depth)
+        for step in path:
+            if step.defect is not None:
+                assert step.before.remaining == pytest.approx(left[step.defect])
+                left[step.defect] = step.after.remaining
 
 
 @every_job
@@ -409,6 +425,20 @@ def test_what_stands_proud_is_cleared_and_nothing_is_left_of_it(name: str) -> No
     for path in every_path(name):
         assert any(step.kind == "clear" for step in path)
         assert path[-1].after.remaining == 0.0 and path[-1].after.left == 0.0
+
+
+def test_a_bead_with_spatter_beside_it() -> None:
+    """Two things that stand proud: the second is levelled from its own height."""
+    asked = invented.job_of(
+        alloy="s30400", finish="satin-medium", cell="hand-tools",
+        start={"defect": "weld-bead", "depth": "0.8 mm", "also": ["spatter"]},
+    )  # fmt: skip
+    plan = invented.plans_of(asked)[0]
+    spatter = finder_of(plan).defects[1]
+    assert spatter.row.key == "spatter" and plan.path
+    for path in [plan.path, *(rival.path for rival in plan.rivals)]:
+        taken = [step.need for step in path if step.defect == "spatter"]
+        assert sum(taken) >= spatter.depth - 0.25e-3
 
 
 @pytest.mark.parametrize("cell", ["hand-tools", "robot-carried-tool", "robot-floor-stand"])
