@@ -13,6 +13,7 @@ from advisor.job.write import canonical_json
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.numbers.path_bands import path_bands
+from advisor.sequence.joint import share_set_ups
 from advisor.sequence.plan import decide_handling, plan_feature
 from advisor.sheet.build import Planned, build_sheet
 from advisor.sheet.model import Sheet
@@ -51,9 +52,9 @@ def recommend(job: Job, desk: Desk) -> Sheet:
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
     drawn = Draws(canonical_json(job))
-    planned = []
-    for feature in job.features:
-        plan = plan_feature(job, feature, str(handling.winner), knowledge, decider)
-        bands = path_bands(plan.desk, plan.path, drawn) if plan.path else None
-        planned.append(Planned(plan, bands))
-    return build_sheet(job, facts, handling, presumptions, tuple(planned), knowledge, decider.engine)
+    alone = [plan_feature(job, feature, str(handling.winner), knowledge, decider) for feature in job.features]
+    plans, set_ups = share_set_ups(alone)
+    planned = [
+        Planned(plan, path_bands(plan.desk, plan.path, drawn) if plan.path else None) for plan in plans
+    ]
+    return build_sheet(job, facts, handling, presumptions, planned, set_ups, knowledge, decider.engine)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from advisor.figures.coefficients import Draws, Values
-from advisor.figures.effect import Effect, effect, whole_valley
+from advisor.figures.effect import Effect, effect, rougher, whole_valley
 from advisor.process import roughness
 from advisor.process.bands import Spread, percentiles
 from advisor.process.real import Real, positive_part
@@ -56,8 +56,12 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], drawn: Draws) -> 
         values = drawn.of(desk.picked(candidate.tool.media, candidate.grain, candidate.grade))
         outcome = effect(candidate.setup, values)
         removal, share = _removal(step, outcome, values, rt, desk)
-        ra = _roughness(step, outcome, values, ra, rt, removal)
-        rt = whole_valley(ra, values)
+        left = _roughness(step, outcome, values, ra, rt, removal)
+        beside = step.defect is not None and desk.knowledge.tables.defects[step.defect].local
+        if beside and step.after.remaining == 0.0:  # the next step finds the face beside the track as it was
+            ra, rt = rougher(left, ra), rougher(whole_valley(left, values), rt)
+        else:
+            ra, rt = left, whole_valley(left, values)
         fixed = values["step_seconds"]
         cutting = step.time - float(candidate_values(desk, step)["step_seconds"])
         time = fixed + cutting * share
@@ -67,7 +71,7 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], drawn: Draws) -> 
             StepBands(
                 percentiles(removal / MICRON),
                 percentiles(remaining / MICRON),
-                percentiles(ra / MICRON + 0.0 * removal),
+                percentiles(left / MICRON + 0.0 * removal),
                 percentiles(time),
             )
         )
@@ -94,12 +98,14 @@ def _removal(
         mirror = desk.feature.finish.texture == "mirror"
         multiple = values["erase_multiple_mirror" if mirror else "erase_multiple"]
         disturbed = roughness.disturbed_layer(rt_before, values["disturbed_layer_factor"]) if mirror else 0.0
-        need = roughness.stock_to_erase(rt_before, own, multiple, disturbed, values["own_share"])
+        stock = roughness.stock_to_erase(rt_before, own, multiple, disturbed, values["own_share"])
+        need = rougher(stock, step.before.left)
     if step.kind == "blend":
         return removal, 1.0 + 0.0 * ratio
     share = need / (removal + (removal <= 0) * MICRON)
     longest = LONGEST - positive_part(LONGEST - share)
-    fewest = 1.0 / step.passes
+    # Metal that cuts better is worked with fewer passes or a faster feed, as far as both may go.
+    fewest = max(1.0, step.received["passes"].low) / step.passes * step.feed / candidate.setup.fastest_feed
     return removal, longest + positive_part(fewest - longest)
 
 

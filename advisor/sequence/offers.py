@@ -19,6 +19,25 @@ from advisor.process.speed import surface_speed
 #: Contact wheels carry a cover of about this thickness unless the wheel is small. Own estimate.
 COVER_MM = 20.0
 COVER_SHARE = 0.15
+#: Widths that wheels, belts and discs commonly come in, in mm. Common practice.
+USUAL_WIDTHS_MM = (
+    3.0,
+    6.0,
+    10.0,
+    12.0,
+    15.0,
+    20.0,
+    25.0,
+    30.0,
+    40.0,
+    50.0,
+    60.0,
+    75.0,
+    100.0,
+    120.0,
+    150.0,
+    200.0,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +177,8 @@ def width_room(tool: Tool, feature: Feature) -> Room:
         side for side in (feature.access_mm, feature.width_mm if feature.shape == "concave" else None) if side
     ]
     high = max(low, min([high, *inner]))
-    shelf = tuple(width for width in tool.station.wheel_width_mm if low <= width <= high) or None
+    shelf = tuple(width for width in tool.station.wheel_width_mm if low <= width <= high)
+    shelf = shelf or tuple(width for width in USUAL_WIDTHS_MM if low <= width <= high) or (high,)
     usual = tool.media.usual_width_mm
     wanted = usual if feature.width_mm is None else min(usual, 0.7 * feature.width_mm)
     return Room(low, high, shelf, "middle", wanted)

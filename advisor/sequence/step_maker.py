@@ -100,10 +100,11 @@ class StepMaker:
         media = candidate.tool.media
         time = float(timing.step_time(cutting, values["step_seconds"]))
         change = self.desk.job.cell.changeover_s(media.form) / self._batch
-        cost = time + change
+        used = 0.0
         if self._rate is not None:
             life = (media.life_minutes[0] * media.life_minutes[1]) ** 0.5 * 60.0
-            cost = self._rate * (time + change) + media.price * cutting / life
+            change, used = self._rate * change, media.price * cutting / life
+        cost = (time if self._rate is None else self._rate * time) + change + used
         depth = float(candidate.effect.depth(feed)) * (1.0 if local_work else self.lapped(candidate))
         removal = need if local_work else passes * depth
         return PlannedStep(
@@ -117,6 +118,7 @@ class StepMaker:
             removal,
             time,
             cost,
+            change,
             received,
             defect,
             local_work,

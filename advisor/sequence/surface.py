@@ -38,7 +38,8 @@ class PlannedStep:
     """One step of a path with the numbers the search found for it.
 
     `feed` in m/s after trimming, `removal` in m over the whole step, `time` in s with the fixed
-    part, `need` the depth (m) that had to come off, `stock` what leaves the whole face (m), `dish`
+    part, `cost` what it adds to the path (`change` of it for changing the media), `need` the depth (m)
+    that had to come off, `stock` what leaves the whole face (m), `dish`
     the hollow (m) cut beside a strip.
     """
 
@@ -52,6 +53,7 @@ class PlannedStep:
     removal: float
     time: float
     cost: float
+    change: float
     received: Mapping[str, RangeChoice]
     defect: str | None = None
     local: bool = False

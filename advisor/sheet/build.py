@@ -18,6 +18,7 @@ from advisor.knowledge.vocabulary import CONCERNS
 from advisor.numbers.path_bands import PathBands
 from advisor.reasons import Reason, Trail, source_words, split_sources
 from advisor.sequence.candidates import ALL_COUNT
+from advisor.sequence.joint import Visit
 from advisor.sequence.plan import FeaturePlan
 from advisor.sheet import model
 from advisor.sheet.explain import Explainer
@@ -46,6 +47,7 @@ def build_sheet(
     handling: ListChoice,
     presumptions: Sequence[JobAssumed],
     planned: Sequence[Planned],
+    set_ups: Sequence[Visit],
     knowledge: Knowledge,
     engine: Engine,
 ) -> model.Sheet:
@@ -67,6 +69,7 @@ def build_sheet(
             value=str(handling.winner), reasons=trail.refer(*_handling(job, handling, facts, explain))
         ),
         features=features,
+        operations=tuple(_operations(set_ups, plans)),
         rivals=tuple(_rivals(plans)),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
         totals=_totals(planned),
@@ -193,6 +196,31 @@ def _handling(job: Job, choice: ListChoice, facts: Facts, explain: Explainer) ->
             Reason(kind="limited", text=f"This cell only allows {job.cell.handling[0].replace('-', ' ')}."),
         )
     return explain.listed(choice, str(choice.winner), facts, "cell", ())
+
+
+def _operations(set_ups: Sequence[Visit], plans: Sequence[FeaturePlan]) -> Iterator[model.Operation]:
+    """The set-ups of the batch in machine order, each with the steps it serves."""
+    for number, visit in enumerate(set_ups, start=1):
+        candidate = visit.step.candidate
+        values = candidate.values
+        hardness, width = values.get("wheel_hardness"), values.get("wheel_width")
+        parts = [
+            f"{values['backing']} backing" if values.get("backing") else None,
+            f"{hardness:g} Shore A" if isinstance(hardness, float) else None,
+            f"{values['wheel_face']} face" if values.get("wheel_face") else None,
+            f"{figure(width)} mm wide" if isinstance(width, float) else None,
+            str(values["lubricant"]) if values.get("lubricant") else None,
+        ]
+        yield model.Operation(
+            number=number,
+            station=candidate.tool.station.name,
+            media=candidate.tool.media.key,
+            grain=candidate.grain,
+            grade=candidate.grade.key if candidate.grade else None,
+            set_up=", ".join(part for part in parts if part),
+            serves=tuple(f"{plans[row].feature.name}/{step + 1}" for row, step in visit.serves),
+            changeover_s=plans[0].desk.job.cell.changeover_s(candidate.tool.media.form),
+        )
 
 
 def _rivals(plans: Sequence[FeaturePlan]) -> Iterator[model.PathRival]:
