@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.catalogue.sentences import condition_line, consequence_line, example_line, source_line
 from advisor.knowledge.base import Knowledge, Word
 from advisor.knowledge.rules import Rule
-from advisor.knowledge.vocabulary import Attribute, SetBy
+from advisor.knowledge.vocabulary import CONCERNS, Attribute, SetBy
 from advisor.render.words import escape
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ _SETTERS: Mapping[SetBy, str] = {
     "formula": "What a formula works out for the station at hand",
     "rule": "What rules conclude",
 }
-_FEW = 24  # longer lists of values are looked up in their table
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +91,7 @@ def _index(topics: Iterable[Topic], knowledge: Knowledge) -> str:
         topics=topics,
         count=len(knowledge.rules),
         cases=sum(len(rule.examples) for rule in knowledge.rules),
-        concerns=sorted(concerns.items(), key=_most_first),
+        concerns=[(concern, concerns[concern]) for concern in CONCERNS],
         status=sorted(status.items(), key=_most_first),
         kinds=sorted(((kind.replace("-", " "), n) for kind, n in kinds.items()), key=_most_first),
         listed=listed,
@@ -149,7 +148,7 @@ def _vocabulary(knowledge: Knowledge) -> str:
         (each, _values(each.as_attribute(), tables), advised[key], tested[key])
         for key, each in sorted(vocabulary.decisions.items(), key=lambda item: item[1].order)
     ]
-    used = {values for each in vocabulary.testable.values() for values in [each.values]}
+    used = {each.values for each in vocabulary.testable.values()}
     shown = [
         (name, [(key, getattr(row, "name", None) or key, _about(row)) for key, row in rows])
         for name, rows in _rows(knowledge)
@@ -179,7 +178,7 @@ def _values(attribute: Attribute, tables: Mapping[tuple[str, ...], str]) -> str:
     if attribute.values:
         return ", ".join(attribute.values)
     unit = "" if attribute.unit in (None, "1") else f" {attribute.unit}"
-    return f"{attribute.low:g} to {attribute.high:g}{unit}"
+    return f"{attribute.low:,g} to {attribute.high:,.10g}{unit}"
 
 
 def _about(row: Any) -> str:

@@ -14,7 +14,7 @@ _ENDS = ("at least", "at most", "above", "below")
 _AIMS: Mapping[str, tuple[Aim, ...]] = {"number": ("low", "middle", "high"), "grade": ("fine", "coarse")}
 _POSITIVE = ("must", "should", "may")
 _ONE_SIDE = "'never' bounds a quantity on one side only"
-_CHANGES = ("lower", "higher", "finer", "coarser", "softer", "harder")
+CHANGES = ("lower", "higher", "finer", "coarser", "softer", "harder")
 
 
 def read_consequence(node: Node, vocabulary: Vocabulary, faults: Faults) -> Consequence | None:
@@ -58,7 +58,7 @@ def _change(node: Node, vocabulary: Vocabulary, faults: Faults) -> dict[str, str
         if decision is None:
             faults.at(node.key_place(key, faults.file), "unknown decision", vocabulary.decisions, key)
             continue
-        allowed = (*_CHANGES, *decision.options, *_grades(decision, vocabulary))
+        allowed = (*CHANGES, *decision.options, *_grades(decision, vocabulary))
         changes[key] = faults.choice(item, f"change of {key}", allowed)
     return changes
 

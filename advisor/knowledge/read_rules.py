@@ -12,12 +12,12 @@ from advisor.knowledge.rules import Citation, Condition, Consequence, Example, O
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import BINDING_CONCERNS, CONCERNS, Attribute, Value, Vocabulary
 
-_REQUIRED = ("rule", "title", "when", "then", "concern", "because", "not for", "source", "examples")
-_OPTIONAL = ("unless", "status", "overrides", "allows", "evidence")
+REQUIRED = ("rule", "title", "when", "then", "concern", "because", "not for", "source", "examples")
+OPTIONAL = ("unless", "status", "overrides", "allows", "evidence")
 _NUMERIC: tuple[Operator, ...] = ("at least", "at most", "above", "below")
-_STATUS = ("on trial", "trusted", "retired")
+STATUS = ("on trial", "trusted", "retired")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-_FILLERS = frozenset({"none", "unknown", "n/a", "na", "nothing", "-", "tbd"})
+FILLERS = frozenset({"none", "unknown", "n/a", "na", "nothing", "-", "tbd"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +40,14 @@ def read_rules(node: Node, topic: str, names: Names, faults: Faults) -> tuple[Ru
 
 
 def _read_rule(node: Node, topic: str, names: Names, faults: Faults) -> Rule | None:
-    item = faults.mapping(node, "a rule", _REQUIRED, _OPTIONAL)
-    if not set(_REQUIRED) <= set(item):
+    item = faults.mapping(node, "a rule", REQUIRED, OPTIONAL)
+    if not set(REQUIRED) <= set(item):
         return None
     identity = faults.text(item["rule"], "rule id")
     if identity and not _ID.fullmatch(identity):
         faults.add(item["rule"], "a rule id is small words joined by hyphens")
     not_for = faults.text(item["not for"], "not for")
-    if not_for.strip(" .").lower() in _FILLERS:
+    if not_for.strip(" .").lower() in FILLERS:
         faults.add(item["not for"], "'not for' must say where the rule misleads")
     concern = faults.choice(item["concern"], "concern", CONCERNS)
     when = _conditions(item["when"], names, faults)
@@ -65,7 +65,7 @@ def _read_rule(node: Node, topic: str, names: Names, faults: Faults) -> Rule | N
             "because": _because(item["because"], when, faults),
             "not_for": not_for,
             "source": _citations(item["source"], names, faults),
-            "status": faults.choice(item.get("status"), "status", _STATUS) or "trusted",
+            "status": faults.choice(item.get("status"), "status", STATUS) or "trusted",
             "overrides": faults.texts(item.get("overrides"), "overrides"),
             "allows": {key: faults.text(why, "reason") for key, why in fields(item["allows"]).items()}
             if "allows" in item

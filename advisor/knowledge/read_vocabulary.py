@@ -9,10 +9,10 @@ from advisor.knowledge.reference import Grade
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import Attribute, Decision, Presumption, Vocabulary
 
-_ATTRIBUTE_KINDS = ("choice", "number", "flag", "grade")
-_DECISION_KINDS = ("list", "ordered", "grade", "number")
-_SETTERS = ("job", "table", "plan", "formula", "rule")
-_TAKEN_FOR = ("job", "feature", "media", "grain", "grade", "step")
+ATTRIBUTE_KINDS = ("choice", "number", "flag", "grade")
+DECISION_KINDS = ("list", "ordered", "grade", "number")
+SETTERS = ("job", "table", "plan", "formula", "rule")
+TAKEN_FOR = ("job", "feature", "media", "grain", "grade", "step")
 
 TableKeys = Mapping[str, tuple[str, ...]]
 
@@ -61,8 +61,8 @@ def _resolved(attribute: Attribute, decisions: Mapping[str, Decision | None]) ->
 def _attribute(key: str, node: Node, tables: TableKeys, faults: Faults) -> Attribute | None:
     optional = ("values", "values from", "unit", "range", "needs", "if unknown")
     item = faults.mapping(node, f"attribute {key}", ["title", "kind", "set by", "means"], optional)
-    kind = faults.choice(item.get("kind"), "kind of attribute", _ATTRIBUTE_KINDS)
-    set_by = faults.choice(item.get("set by"), "setter", _SETTERS)
+    kind = faults.choice(item.get("kind"), "kind of attribute", ATTRIBUTE_KINDS)
+    set_by = faults.choice(item.get("set by"), "setter", SETTERS)
     if not kind or not set_by:
         return None
     low, high = _range(item.get("range"), faults)
@@ -103,8 +103,8 @@ def _check_number(key: str, kind: str, item: Mapping[str, Node], node: Node, fau
 def _decision(key: str, order: int, node: Node, tables: TableKeys, faults: Faults) -> Decision | None:
     optional = ("options", "options from", "unit", "range")
     item = faults.mapping(node, f"decision {key}", ["title", "kind", "taken for", "means"], optional)
-    kind = faults.choice(item.get("kind"), "kind of decision", _DECISION_KINDS)
-    taken_for = faults.choice(item.get("taken for"), "level", _TAKEN_FOR)
+    kind = faults.choice(item.get("kind"), "kind of decision", DECISION_KINDS)
+    taken_for = faults.choice(item.get("taken for"), "level", TAKEN_FOR)
     if not kind or not taken_for:
         return None
     _check_number(key, kind, item, node, faults)

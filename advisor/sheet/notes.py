@@ -19,6 +19,7 @@ from advisor.situations import Facts
 #: How many checks and how many symptoms a step shows; a longer list is not read at the machine.
 MOST_CHECKS = 4
 MOST_SYMPTOMS = 3
+_OF_THIS_METAL = ("alloy.", "dust.", "coating.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +94,18 @@ def gather(
                 names = found.setdefault(key, (rule, situation, []))[2]
                 if name not in names:
                     names.append(name)
-    ranked = sorted(found.items(), key=lambda item: CONCERNS.index(item[1][0].concern))
+    ranked = sorted(
+        found.items(), key=lambda item: (CONCERNS.index(item[1][0].concern), _of_any_job(item[1][0]))
+    )
     return tuple(
         _note(text, rule, situation, [] if len(names) == len(features) else names, explain, trail)
         for (_, text), (rule, situation, names) in ranked
     )
+
+
+def _of_any_job(rule: Rule) -> bool:
+    """Whether a note would hold for any metal: what this metal or its dust does is read first."""
+    return not any(condition.attribute.startswith(_OF_THIS_METAL) for condition in rule.when)
 
 
 def _note(

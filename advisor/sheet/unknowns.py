@@ -18,6 +18,12 @@ from advisor.sheet.model import Assumed
 from advisor.situations import Facts
 
 MOST = 5
+#: Where the job itself says what a presumption speaks of, so that nothing is listed twice.
+_JOB_FIELDS = {
+    "media_history": "cell.media_history",
+    "dust.shared_with_steel": "cell.dust.shared_with",
+    "coating.hazard": "start.coating",
+}
 _SET_BY_USER = ("job", "table")
 
 
@@ -34,7 +40,7 @@ def assumed(
     found += [
         Assumed(field=vocabulary[item.field].title, value=item.value, why=item.why)
         for item in presumptions
-        if item.field not in given and _concerns(item.field, job, knowledge)
+        if _JOB_FIELDS.get(item.field) not in given and _concerns(item.field, job, knowledge)
     ]
     found += [
         Assumed(
