@@ -69,7 +69,8 @@ def _topics(rules: Iterable[Rule]) -> tuple[Topic, ...]:
     for rule in rules:
         found.setdefault(rule.topic, []).append(rule)
     return tuple(
-        Topic(key, tuple(sorted(found[key], key=lambda rule: (_line(rule), rule.id)))) for key in sorted(found)
+        Topic(key, tuple(sorted(found[key], key=lambda rule: (_line(rule), rule.id))))
+        for key in sorted(found)
     )
 
 
@@ -85,7 +86,9 @@ def _index(topics: Iterable[Topic], knowledge: Knowledge) -> str:
         for rule in knowledge.rules
         for kind in {knowledge.sources[item.source].kind for item in rule.source}
     )
-    listed = sorted((rule.id, rule.title, topic.page, topic.title) for topic in topics for rule in topic.rules)
+    listed = sorted(
+        (rule.id, rule.title, topic.page, topic.title) for topic in topics for rule in topic.rules
+    )
     return _render(
         "rules.md.jinja",
         topics=topics,
@@ -129,9 +132,7 @@ def _vocabulary(knowledge: Knowledge) -> str:
         for rule in knowledge.rules
         for name in {condition.attribute for condition in (*rule.when, *rule.unless)}
     )
-    advised = Counter(
-        name for rule in knowledge.rules for name in {item.decision for item in rule.advice()}
-    )
+    advised = Counter(name for rule in knowledge.rules for name in {item.decision for item in rule.advice()})
     tables = _tables(knowledge)
     groups = [
         (

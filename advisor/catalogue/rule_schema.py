@@ -64,7 +64,7 @@ _FIELDS = {
     "overrides": "Ids of rules that are silent where this one speaks.",
     "allows": "A check that this rule breaks on purpose, and why.",
     "evidence": "Trials that bear the rule out.",
-    "examples": "Cases that show it: at least one that fires and one that is silent, and both sides of every limit.",
+    "examples": "Cases that show it: one that fires, one that is silent, and both sides of every limit.",
 }
 
 
@@ -111,9 +111,7 @@ def _rule(knowledge: Knowledge) -> Schema:
         "evidence": texts,
         "examples": {"type": "array", "items": ref("case"), "minItems": 2},
     }
-    told = {
-        key: described(fields.get(key, {}), _FIELDS.get(key)) for key in (*REQUIRED, *OPTIONAL)
-    }
+    told = {key: described(fields.get(key, {}), _FIELDS.get(key)) for key in (*REQUIRED, *OPTIONAL)}
     binding = {"anyOf": [{"required": ["must"]}, {"required": ["never"]}]}
     return mapping(
         told,
@@ -225,6 +223,3 @@ def _case(knowledge: Knowledge) -> Schema:
         }
     )
     return mapping({"given": given, "expect": choice(("fires", "silent")), "note": LINE}, ["given", "expect"])
-
-
-

@@ -86,7 +86,7 @@ def about(declared: Attribute | Decision) -> str:
 
 def ends(limit: Schema) -> dict[str, Schema]:
     """The four ways of limiting a quantity."""
-    return {word: limit for word in ("at least", "at most", "above", "below")}
+    return dict.fromkeys(("at least", "at most", "above", "below"), limit)
 
 
 #: No end is given twice.
@@ -134,7 +134,11 @@ def quantity(rule: str, means: str | None = None) -> Schema:
     >>> re.fullmatch(quantity("radius")["pattern"], "18 kg") is None
     True
     """
-    dimension, _, _ = RANGES[rule]
+    return dimension_text(RANGES[rule][0], means)
+
+
+def dimension_text(dimension: str, means: str | None = None) -> Schema:
+    """The same for a key of `advisor.units.DIMENSIONS`."""
     base = DIMENSIONS[dimension]
     units = sorted(
         (name for name, unit in UNITS.items() if unit.kind == base.kind), key=lambda name: (-len(name), name)

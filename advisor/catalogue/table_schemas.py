@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -23,7 +23,7 @@ from advisor.catalogue.schema_parts import (
 from advisor.knowledge.base import ROW_MODELS, Knowledge, Source, Word
 from advisor.knowledge.read_tables import LINKS
 from advisor.knowledge.read_vocabulary import ATTRIBUTE_KINDS, DECISION_KINDS, SETTERS, TAKEN_FOR
-from advisor.knowledge.reference import Stage
+from advisor.knowledge.reference import Scale
 
 #: Columns whose values are those of an attribute of the vocabulary.
 _SPOKEN: Mapping[str, Mapping[str, str]] = {
@@ -32,9 +32,14 @@ _SPOKEN: Mapping[str, Mapping[str, str]] = {
     "designations": {"groups": "alloy.group"},
     "symptoms": {"groups": "alloy.group"},
 }
+#: What the scope of a coefficient may name, and the table or attribute it draws from.
 _SCOPES = {
-    "family": "alloy.family", "group": "alloy.group", "media": "media", "grade": "grade", "grain": "grain",
-}  # fmt: skip
+    "alloy": "alloy.key",
+    "family": "alloy.family",
+    "group": "alloy.group",
+    "media": "media",
+    "grain": "grain",
+}
 
 
 def table_schemas(knowledge: Knowledge) -> dict[str, Schema]:
@@ -140,25 +145,16 @@ def _table(name: str, model: type[BaseModel], knowledge: Knowledge) -> Schema:
         columns["scope"] = _scope(knowledge)
     if name == "designations":
         cami = {row.cami for row in knowledge.tables.grades.values() if row.cami}
-        columns["grades"]["items"] = {"anyOf": [choice(knowledge.tables.grades), choice(sorted(cami, key=int)), LINE]}
+        columns["grades"]["items"] = choice([*knowledge.tables.grades, *sorted(cami, key=int)])
     return _keyed(name, row, {**definitions, "source key": sources(knowledge)})
 
 
 def _scope(knowledge: Knowledge) -> Schema:
-    """What a coefficient holds for: a key of each column, or of several."""
+    """What a coefficient holds for: a value of each column, or of several."""
     vocabulary = knowledge.vocabulary
-    values = {
-        column: tuple(vocabulary.grades) if column == "grade" else vocabulary.testable[attribute].values
-        for column, attribute in _SCOPES.items()
-    }
-    more: dict[str, Iterable[str]] = {"stage": get_args(Stage)}
-    scopes = {column: suggested_or_line(options) for column, options in {**values, **more}.items()}
-    return {"type": "object", "properties": scopes, "additionalProperties": LINE}
-
-
-def suggested_or_line(options: Iterable[str]) -> Schema:
-    """Words that an editor offers beside free text."""
-    return {"anyOf": [choice(options), LINE]}
+    scopes = {column: choice(vocabulary.testable[attribute].values) for column, attribute in _SCOPES.items()}
+    scopes |= {"grade": choice(vocabulary.grades), "scale": choice(get_args(Scale))}
+    return mapping(scopes, means="What it holds for; the narrowest scope that fits is used.")
 
 
 def _restrict(column: Schema, allowed: Schema) -> None:

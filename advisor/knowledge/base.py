@@ -126,6 +126,18 @@ class Knowledge(Frozen):
         return {rule.id: rule for rule in self.rules}
 
     @cached_property
+    def depth_limits(self) -> tuple[float, ...]:
+        """Every depth (mm) at which some rule changes its mind about what is left of a defect."""
+        limits = {
+            float(condition.operand[0])
+            for rule in self.rules
+            if rule.status != "retired"
+            for condition in (*rule.when, *rule.unless)
+            if condition.attribute == "remaining_mm" and condition.operator not in ("known", "in", "not in")
+        }
+        return tuple(sorted(limits))
+
+    @cached_property
     def places(self) -> tuple[Place, ...]:
         """The stops of the inference, in order; worked out anew only where the loader did not."""
         if not self.layout:

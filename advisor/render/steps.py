@@ -49,12 +49,16 @@ class Speech:
         """A limit with its unit, in both systems, rounded down."""
         return at_most(value, unit, self.system)
 
+    def option(self, decision: str, key: str) -> str:
+        """The plain name of an option of a decision; a grade comes with its scale."""
+        return self.grade(key) if decision == "grade" else self.name(key)
+
     def media(self, step: Step) -> str:
         """What a step runs, short enough for a chain: grade and media."""
         return f"{self.grade(step.grade, step.grade_scale)} {self.name(step.media)}".removeprefix("- ")
 
 
-def set_up(feature: Feature, speech: Speech) -> words.Ready:
+def set_up(feature: Feature, speech: Speech) -> words.Table:
     """What is mounted for each step."""
     rows = [
         [
@@ -67,10 +71,10 @@ def set_up(feature: Feature, speech: Speech) -> words.Ready:
         ]
         for step in feature.steps
     ]
-    return words.table(["Step", "Media", "Grain", "Grade", "Backing", "Lubricant"], rows)
+    return words.speaking(["Step", "Media", "Grain", "Grade", "Backing", "Lubricant"], rows)
 
 
-def wheels(feature: Feature, speech: Speech) -> words.Ready | None:
+def wheels(feature: Feature, speech: Speech) -> words.Table | None:
     """The wheel of each step, or None where no step has one."""
     if not any(step.wheel or step.station for step in feature.steps):
         return None
@@ -95,10 +99,10 @@ def wheels(feature: Feature, speech: Speech) -> words.Ready | None:
             ]
         )
     head = ["Step", "Station", "Wheel dia.", "Width", "Cover", "Hardness", "Face", "Edge radius"]
-    return words.table(head, rows)
+    return words.speaking(head, rows)
 
 
-def run(feature: Feature, speech: Speech) -> words.Ready:
+def run(feature: Feature, speech: Speech) -> words.Table:
     """What is dialled in: a row to set and, below it, the window to stay in."""
     system = speech.system
 
@@ -129,10 +133,10 @@ def run(feature: Feature, speech: Speech) -> words.Ready:
         if any(each != "-" for each in within):
             rows.append(["window", *within, ""])
     speed, force, feed = (both_units(unit, system) for unit in ("m/s", "N", "mm/s"))
-    return words.table(["Step", "rpm", f"Speed {speed}", f"Force {force}", f"Feed {feed}", "Passes"], rows)
+    return words.speaking(["Step", "rpm", f"Speed {speed}", f"Force {force}", f"Feed {feed}", "Passes"], rows)
 
 
-def expect(feature: Feature, speech: Speech) -> words.Ready | None:
+def expect(feature: Feature, speech: Speech) -> words.Table | None:
     """What each step should give: the likely figure and, below it, the band nine in ten fall in."""
     system = speech.system
     micro, depth = both_units("um", system), "thou (um)" if system == "us" else "um (thou)"
@@ -149,7 +153,7 @@ def expect(feature: Feature, speech: Speech) -> words.Ready | None:
                     "-" if step.time_s is None else both_figures(_stretch(step.time_s, likely), "s", system),
                 ]
             )
-    return words.table(head, rows) if any(cell != "-" for row in rows for cell in row[1:]) else None
+    return words.speaking(head, rows) if any(cell != "-" for row in rows for cell in row[1:]) else None
 
 
 def _stretch(band: Band, likely: bool) -> Window:
@@ -193,7 +197,31 @@ def load(step: Step, speech: Speech) -> str | None:
     return "; ".join(said) or None
 
 
-def wear(step: Step, speech: Speech) -> words.Ready | None:
+def particulars(step: Step, speech: Speech) -> list[tuple[str, str]]:
+    """What else is known of a step, each sentence with its label: abrasive, limits, life, doubts."""
+    made, loaded, said = construction(step, speech), load(step, speech), []
+    if made:
+        said.append(("Abrasive", f"{made}."))
+    if step.marked_speed_m_s is not None:
+        most = speech.at_most(step.marked_speed_m_s, "m/s")
+        said.append(("Highest speed usually marked on this media", f"{most}. The mark on yours decides."))
+    if loaded:
+        said.append(("Load", f"{loaded}."))
+    for limit in step.limits:
+        if limit.text:
+            said.append((f"Limit{'' if limit.met else ' broken'}", words.sentence(speech.prose(limit.text))))
+    if step.wear is not None and (step.wear.parts_per_media is not None or step.wear.change_out):
+        parts = step.wear.parts_per_media
+        life = [] if parts is None else [f"about {figure(parts)} parts."]
+        life += [words.sentence(speech.prose(step.wear.change_out))] if step.wear.change_out else []
+        said.append(("Life", " ".join(life)))
+    for flag in step.flags:
+        doubt = f"{words.sentence(speech.prose(flag.text))} Trust the figure less."
+        said.append((f"Outside the range of its formula ({speech.name(flag.formula)})", doubt))
+    return said
+
+
+def wear(step: Step, speech: Speech) -> words.Table | None:
     """The schedule for a wheel that wears, or None."""
     if step.wear is None or not step.wear.schedule:
         return None
@@ -206,7 +234,7 @@ def wear(step: Step, speech: Speech) -> words.Ready | None:
         ]
         for point in step.wear.schedule
     ]
-    return words.table(["Wheel dia.", "rpm", "Force", "Move in by"], rows)
+    return words.speaking(["Wheel dia.", "rpm", "Force", "Move in by"], rows)
 
 
 def about(feature: Feature, speech: Speech) -> str:

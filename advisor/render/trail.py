@@ -38,15 +38,23 @@ class Entry:
     matched: str | None
 
 
-def values(feature: Feature) -> list[tuple[str, str]]:
-    """Each step of a feature with a line that says which reasons stand behind its values."""
+@dataclass(frozen=True)
+class Grounds:
+    """Values of one step that rest on the same reasons."""
+
+    values: str
+    ids: tuple[str, ...]
+
+
+def values(feature: Feature) -> list[tuple[str, list[Grounds]]]:
+    """Each step of a feature with its values, grouped by the reasons that stand behind them."""
     lines = []
     for step in feature.steps:
         grouped: dict[tuple[str, ...], list[str]] = {}
         for value, ids in step.reasons.items():
             grouped.setdefault(ids, []).append(value_words(value))
-        told = [f"{', '.join(names)} ({', '.join(ids)})" for ids, names in grouped.items()]
-        lines.append((f"{feature.name}, step {step.number}", "; ".join(told)))
+        told = [Grounds(", ".join(names), ids) for ids, names in grouped.items()]
+        lines.append((f"{feature.name}, step {step.number}", told))
     return lines
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import NamedTuple
 
 _HARMLESS = re.compile(r"[A-Za-z][A-Za-z0-9.,;:()'/%=\-]*(?: [A-Za-z0-9.,;:()'/%=\-]+)*")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
@@ -40,11 +41,20 @@ def escape(text: object) -> Ready:
         return text
     if _HARMLESS.fullmatch(str(text)):  # most of a sheet; the rest takes the long way
         return Ready(text)
-    line = _SPACES.sub(" ", _CONTROL.sub("", str(text))).strip()
+    line = one_line(str(text))
     line = re.sub(r"([\\`*|])", r"\\\1", line).replace("~~", r"\~\~")
     line = _LINK.sub(r"\\]", _EDGE_UNDERSCORE.sub(r"\\_", line))
     line = _ENTITY.sub("&amp;", line).replace("<", "&lt;").replace(">", "&gt;")
     return Ready(_LINE_START.sub(lambda found: f"{found[1]}\\" if found[1] else "\\", line))
+
+
+def one_line(text: str) -> str:
+    r"""Text without control characters and marks that turn the direction of reading, on one line.
+
+    >>> one_line(" left\n\u202eright\x07 ")
+    'left right'
+    """
+    return _SPACES.sub(" ", _CONTROL.sub("", text)).strip()
 
 
 def sentence(text: str) -> str:
@@ -112,6 +122,27 @@ def lost_on(key: str) -> str:
     return _LOST.get(key, f"lost on {key}")
 
 
+class Table(NamedTuple):
+    """A table as data; a view draws it."""
+
+    head: list[str]
+    rows: list[list[str]]
+
+
+def speaking(head: list[str], rows: list[list[str]]) -> Table:
+    """A table without the columns that say nothing.
+
+    >>> speaking(["Step", "Edge", "rpm"], [["1", "-", "2100"], ["2", "-", "900"]])
+    Table(head=['Step', 'rpm'], rows=[['1', '2100'], ['2', '900']])
+    """
+    kept = [
+        place
+        for place, _ in enumerate(head)
+        if place == 0 or any(row[place] not in {"-", ""} for row in rows)
+    ]
+    return Table([head[place] for place in kept], [[row[place] for place in kept] for row in rows])
+
+
 def table(head: list[str], rows: list[list[str]]) -> Ready:
     """A Markdown table with columns padded to one width; a column that says nothing is left out.
 
@@ -121,13 +152,9 @@ def table(head: list[str], rows: list[list[str]]) -> Ready:
     | 1    | 2100 |
     | 2    | 900  |
     """
-    kept = [
-        place
-        for place, _ in enumerate(head)
-        if place == 0 or any(row[place] not in {"-", ""} for row in rows)
-    ]
-    lines = [[_cell(row[place]) for place in kept] for row in [head, *rows]]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(kept))]
+    told = speaking(head, rows)
+    lines = [[_cell(cell) for cell in row] for row in [told.head, *told.rows]]
+    widths = [max(len(line[column]) for line in lines) for column in range(len(told.head))]
     padded = [
         " | ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) for line in lines
     ]

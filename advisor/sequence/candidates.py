@@ -51,9 +51,9 @@ def stage_field(desk: FeatureDesk, situation: Facts, concerns: int = ALL_COUNT) 
     field from the lowest concern up.
     """
     stage = str(situation["stage"])
-    offered, not_offered = _offered(desk, stage)
+    offered, not_offered = offered_media(desk, stage)
     choice = desk.decider.listed("media", situation, tuple(offered), spoken_by=SPOKEN_BY[stage])
-    walk = _Walk(desk, situation, concerns, choice)
+    walk = Walk(desk, situation, concerns, choice)
     found = [
         candidate
         for media in choice.candidates(concerns)
@@ -71,7 +71,7 @@ def stage_field(desk: FeatureDesk, situation: Facts, concerns: int = ALL_COUNT) 
     )
 
 
-def _offered(desk: FeatureDesk, stage: str) -> tuple[dict[str, list[Tool]], list[NotOffered]]:
+def offered_media(desk: FeatureDesk, stage: str) -> tuple[dict[str, list[Tool]], list[NotOffered]]:
     """The media that fit, each with the stations on which it does."""
     offered: dict[str, list[Tool]] = {}
     refused = []
@@ -85,7 +85,7 @@ def _offered(desk: FeatureDesk, stage: str) -> tuple[dict[str, list[Tool]], list
     return offered, refused
 
 
-class _Walk:
+class Walk:
     """Walks the decisions of one stage and gathers what falls by the way."""
 
     def __init__(self, desk: FeatureDesk, situation: Facts, concerns: int, media: ListChoice) -> None:

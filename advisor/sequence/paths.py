@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from advisor.choices.model import RangeChoice
@@ -48,7 +48,7 @@ class PathFinder:
         self.moves = Moves(desk, batch)
         self.defects = tuple(self._defects())
         self.fields: dict[tuple[str, int, int, int], StageField] = {}
-        self._limits = _limits_on_depth(desk)
+        self._limits = desk.knowledge.depth_limits
         self._led_on: dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]] = {}
 
     # ------------------------------------------------------------------ what there is
@@ -155,10 +155,17 @@ class PathFinder:
             ):
                 return
         if surface.stage in ("start", "clear", "refine"):
-            for candidate in self.field("refine", scope.concerns).candidates:
+            yield from self._between(surface, scope)
+        yield from self._ending(surface, scope)
+
+    def _between(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
+        """The refining and preparing steps that lead on from a surface."""
+        for stage in ("refine", "prepare"):
+            for candidate in self.field(stage, scope.concerns).candidates:
                 yield from self._refining(candidate, surface, None)
-            for candidate in self.field("prepare", scope.concerns).candidates:
-                yield from self._refining(candidate, surface, None)
+
+    def _ending(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
+        """The finishing steps that lead on from a surface."""
         for candidate in self.field("finish", scope.concerns).candidates:
             yield from self._refining(candidate, surface, scope.target)
 
@@ -170,7 +177,7 @@ class PathFinder:
         elif candidate.grade is None or surface.grain is None or candidate.grade.um < surface.grain:
             yield from self.moves.erase(candidate, surface)
 
-    def _clearing(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
+    def _clearing(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
         defect = self.defects[surface.defect]
         if surface.remaining == 0.0:  # the last defect is gone, and nothing has been taken off this one
             surface = replace(surface, remaining=defect.depth)
@@ -251,18 +258,6 @@ def target_window(low_um: float, high_um: float, inner: bool) -> tuple[float, fl
     span = math.log(high_um / low_um) if low_um > 0 else math.log(2.0)
     low = low_um * math.exp(margin * span) if low_um > 0 else 0.0
     return low * 1e-6, high_um * math.exp(-margin * span) * 1e-6
-
-
-def _limits_on_depth(desk: FeatureDesk) -> tuple[float, ...]:
-    """Every depth (mm) at which some rule changes its mind about what is left of a defect."""
-    limits = {
-        float(condition.operand[0])
-        for rule in desk.knowledge.rules
-        if rule.status != "retired"
-        for condition in (*rule.when, *rule.unless)
-        if condition.attribute == "remaining_mm" and condition.operator not in ("known", "in", "not in")
-    }
-    return tuple(sorted(limits))
 
 
 Fields = Mapping[tuple[str, int, int, int], StageField]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from advisor.inference.engine import Engine
 from advisor.inference.tests import answer
@@ -64,12 +64,13 @@ def assumed(
 
 
 def _concerns(field: str, job: Job, knowledge: Knowledge) -> bool:
-    """Whether a presumption has anything to do with this job (old coatings only where there is one)."""
+    """Whether a presumption has anything to do with this job (old coatings only where one is not known)."""
     if field != "coating.hazard":
         return True
     return any(
         knowledge.tables.defects[key].key in ("lacquer", "paint", "plating")
         for feature in job.features
+        if feature.start.coating is None
         for key in feature.start.defects
     )
 
@@ -89,13 +90,12 @@ def measure_next(
 ) -> tuple[str, ...]:
     """The unknowns that kept most rules from being heard, and the assumed depths and how to measure them.
 
-    Counted are the rules, over the situations of all steps, in which one unknown attribute that the
-    user could give is all that stands open.
+    Counted is every rule once that is kept silent in some step by one unknown attribute which the user
+    could give, and by nothing else.
     """
     lines = [f"{item.field}: {item.measure}" for item in assumptions if item.measure]
-    counts: Counter[str] = Counter()
-    for situation in situations:
-        counts.update(_open(engine, situation))
+    waiting = {pair for situation in situations for pair in _open(engine, situation)}
+    counts = Counter(key for key, _ in sorted(waiting))
     attributes = engine.knowledge.vocabulary.attributes
     for key, number in counts.most_common():
         if len(lines) >= MOST:
@@ -108,8 +108,8 @@ def measure_next(
     return tuple(lines)
 
 
-def _open(engine: Engine, situation: Facts) -> Counter[str]:
-    counts: Counter[str] = Counter()
+def _open(engine: Engine, situation: Facts) -> Iterator[tuple[str, str]]:
+    """An unknown attribute and the rule that waits for it alone."""
     vocabulary = engine.knowledge.vocabulary
     unknown = {
         key
@@ -127,5 +127,4 @@ def _open(engine: Engine, situation: Facts) -> Counter[str]:
                 for condition in rule.when
                 if condition.attribute not in missing
             ):
-                counts.update(missing)
-    return counts
+                yield missing.pop(), rule.id

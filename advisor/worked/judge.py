@@ -33,7 +33,7 @@ def judge(worked: Worked, sheet: Sheet) -> list[Problem]:
 
 
 def _judge_steps(expectation: Expectation, feature: Feature) -> list[Problem]:
-    steps = [step for step in _selected(expectation, feature) if _all(expectation.among, step)]
+    steps = _selected(expectation, feature)
     found: list[Problem] = []
     if expectation.must:
         found += _judge_must(expectation, feature, steps)
@@ -67,7 +67,7 @@ def _judge_must(expectation: Expectation, feature: Feature, steps: Sequence[Step
 
 
 def _selected(expectation: Expectation, feature: Feature) -> Sequence[Step]:
-    steps = feature.steps
+    steps = [step for step in feature.steps if _all(expectation.among, step)]
     if expectation.step == "first":
         return steps[:1]
     if expectation.step == "last":

@@ -12,7 +12,7 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.fields import Faults
 from advisor.knowledge.strict_yaml import Node, read_file
 from advisor.worked.facts import PLAN_FACTS, STEP_FACTS, FactReader
-from advisor.worked.model import Expectation, Selection, Worked
+from advisor.worked.model import Expectation, Fact, Selection, Worked
 
 WORKED_KEYS = ("title", "source", "place", "why", "job", "expect")
 EXPECTATION_KEYS = ("feature", "step", "among", "must", "may", "never", "why", "source")
@@ -128,7 +128,7 @@ class _Expectations:
         words = {word: self.facts.facts(entries.get(word), word, allowed) for word in ("must", "may", "never")}
         if entries and not any(word in entries for word in words):
             faults.add(node, "an expectation says what must, may or never comes out", ("must", "may", "never"))
-        self.check_may(entries, words["may"])
+        self.check_may(entries.get("may"), words["may"])
         source = _sources(entries["source"], self.knowledge, faults) if "source" in entries else ()
         values = {
             "place": node.place(faults.file),
@@ -141,14 +141,10 @@ class _Expectations:
         }
         return None if len(faults.found) > before else Expectation.model_validate(values)
 
-    def check_may(self, entries: dict[str, Node], may: tuple[object, ...]) -> None:
-        for fact in self.facts_of_sentences(may):
-            what = f"{fact} in `may` says nothing: a note that is allowed need not be there"
-            self.faults.add(entries["may"], what)
-
-    @staticmethod
-    def facts_of_sentences(facts: tuple[object, ...]) -> list[str]:
-        return [fact.name for fact in facts if getattr(fact, "kind", "") in ("notes", "flag")]  # type: ignore[attr-defined]
+    def check_may(self, node: Node | None, may: tuple[Fact, ...]) -> None:
+        for fact in may:
+            if node is not None and fact.kind in ("notes", "flag"):
+                self.faults.add(node, f"{fact.name} under may asks nothing", ("must", "never"), fact.text)
 
     def feature(self, node: Node | None) -> str | None:
         if node is None:

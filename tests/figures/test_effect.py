@@ -47,7 +47,7 @@ def test_there_is_something_of_each_kind_to_look_at() -> None:
 
 
 def test_depth_of_a_coated_pass_written_out() -> None:
-    """h = mu P' v / (u v_w) (1 - p_min / p), with the size of the grain in mu and u."""
+    """H = mu P' v / (u v_w) (1 - p_min / p), with the size of the grain in mu and u."""
     for desk, item in candidates("coated"):
         if item.effect.contact is None or item.grade is None:
             continue
@@ -70,7 +70,9 @@ def test_more_force_and_more_speed_cut_deeper_and_more_feed_less_deep() -> None:
         setup = item.setup
         here = float(worked_out(desk, item).depth(setup.feed))
         assert float(worked_out(desk, item, line_load=1.2 * setup.line_load).depth(setup.feed)) > here
-        assert float(worked_out(desk, item, speed=1.2 * setup.speed).depth(setup.feed)) == pytest.approx(1.2 * here)
+        assert float(worked_out(desk, item, speed=1.2 * setup.speed).depth(setup.feed)) == pytest.approx(
+            1.2 * here
+        )
         assert float(item.effect.depth(2.0 * setup.feed)) == pytest.approx(here / 2.0)
 
 
@@ -78,7 +80,9 @@ def test_a_finer_grain_leaves_a_finer_floor_and_takes_less() -> None:
     desk, item = one("coated", wheel=True)
     grades = [row for row in desk.knowledge.tables.grades.values() if row.scale == "P" and row.um < 300]
     values = desk.expected(item.tool.media, item.grain, item.grade)
-    found = [effect(replace(item.setup, grade=grade), values) for grade in sorted(grades, key=lambda row: -row.um)]
+    found = [
+        effect(replace(item.setup, grade=grade), values) for grade in sorted(grades, key=lambda row: -row.um)
+    ]
     floors = [float(one.floor_ra) for one in found if one.floor_ra is not None]
     depths = [float(one.depth(item.setup.feed)) for one in found]
     assert floors == sorted(floors, reverse=True) and depths == sorted(depths, reverse=True)

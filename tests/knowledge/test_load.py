@@ -11,8 +11,8 @@ from advisor.errors import KnowledgeError
 from advisor.knowledge import cache
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge, read_files
-from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.locate import knowledge_folder
+from advisor.knowledge.parse import parse_knowledge
 from tests.small import rule_text
 
 ROOT = knowledge_folder()

@@ -176,6 +176,8 @@ def test_percentiles_are_the_draws_nearest_to_scipys_quantiles() -> None:
 def test_streams_of_different_coefficients_have_nothing_to_do_with_each_other() -> None:
     plan = invented.plan("oar-lock")
     candidate = plan.path[0].candidate
-    drawn = Draws("any job", 2000).of(plan.desk.picked(candidate.tool.media, candidate.grain, candidate.grade))
+    drawn = Draws("any job", 2000).of(
+        plan.desk.picked(candidate.tool.media, candidate.grain, candidate.grade)
+    )
     for symbol in ("roughness_c", "minimum_pressure_kpa", "step_seconds"):
         assert abs(spearmanr(drawn["specific_energy_80"], drawn[symbol]).statistic) < 0.08

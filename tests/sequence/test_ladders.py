@@ -29,7 +29,9 @@ Change = Callable[[str | None, str], float | None]
 Ladder = tuple[str, ...]
 
 
-def by_search(grits: Sequence[str], change: Change, done: Callable[[str], bool]) -> tuple[float, Ladder] | None:
+def by_search(
+    grits: Sequence[str], change: Change, done: Callable[[str], bool]
+) -> tuple[float, Ladder] | None:
     def expand(label: Label[str | None]) -> Iterator[Label[str | None]]:
         for grit in grits:
             cost = change(label.move, grit)
@@ -43,7 +45,9 @@ def by_search(grits: Sequence[str], change: Change, done: Callable[[str], bool])
     return found[0].cost, tuple(grit for grit in found[0].moves() if grit is not None)
 
 
-def by_writing_out(grits: Sequence[str], change: Change, done: Callable[[str], bool]) -> tuple[float, Ladder] | None:
+def by_writing_out(
+    grits: Sequence[str], change: Change, done: Callable[[str], bool]
+) -> tuple[float, Ladder] | None:
     """Every choice of grits from coarse to fine that ends where it should and stops there first."""
     costs: list[tuple[float, Ladder]] = []
     for length in range(1, len(grits) + 1):
@@ -155,7 +159,11 @@ SMALL_CELL = {
 }  # fmt: skip
 SMALL: Mapping[str, Mapping[str, object]] = {
     "hinge-leaf": {"alloy": "s30400", "start": {"defect": "machining-marks"}, "finish": "ground-fine"},
-    "cleat": {"alloy": "g10180", "start": {"defect": "mill-scale", "depth": "0.1 mm"}, "finish": "ground-fine"},
+    "cleat": {
+        "alloy": "g10180",
+        "start": {"defect": "mill-scale", "depth": "0.1 mm"},
+        "finish": "ground-fine",
+    },
     "tray-rim": {"alloy": "s30400", "start": {"defect": "previous-grinding"}, "finish": "satin-medium"},
 }
 

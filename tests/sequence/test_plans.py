@@ -14,8 +14,8 @@ from advisor.choices.model import ListChoice, RangeChoice
 from advisor.choices.overrides import heard
 from advisor.inference.matchers import available
 from advisor.knowledge.load import read_files
-from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.locate import knowledge_folder
+from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.rules import Advice, Span
 from advisor.process.removal import cutting_share
 from advisor.process.speed import rotational_speed
@@ -299,14 +299,17 @@ def test_passes_are_whole_and_inside_their_window(name: str) -> None:
         for step in path:
             assert isinstance(step.passes, int)
             window = step.received["passes"]
-            assert 1 <= step.passes and window.low <= step.passes <= window.high
+            assert step.passes >= 1 and window.low <= step.passes <= window.high
             assert obeys("passes", step.passes, step, receiving=True)
 
 
 def over_the_face(step: PlannedStep) -> bool:
     """A step whose passes go over the whole face and whose depth falls with the feed."""
-    return step.kind != "blend" and not step.local and step.candidate.effect.fixed_depth is None and (
-        step.dish == 0.0 and step.stock > 0.0
+    return (
+        step.kind != "blend"
+        and not step.local
+        and step.candidate.effect.fixed_depth is None
+        and (step.dish == 0.0 and step.stock > 0.0)
     )
 
 
@@ -396,7 +399,9 @@ def test_a_strip_on_a_rubber_wheel_dishes_and_the_sheet_says_how_much() -> None:
 
 def test_clearing_is_decided_anew_for_each_band_of_what_is_left() -> None:
     """The last tenth of a stub does not want what its first millimetre wants."""
-    asked = invented.job_of(alloy="s31603", start={"defect": "gate-stub", "depth": "1 mm"}, finish="ground-fine")
+    asked = invented.job_of(
+        alloy="s31603", start={"defect": "gate-stub", "depth": "1 mm"}, finish="ground-fine"
+    )
     plan = invented.plans_of(asked)[0]
     finder = finder_of(plan)
     whole, rest = (finder.field("clear", plan.concerns, 0, depth) for depth in (1e-3, 0.1e-3))
@@ -578,7 +583,7 @@ def test_the_edge_of_a_wheel_in_a_hollow_is_dressed_and_fits_it() -> None:
 
     rounded, square = edges(finder), edges(flat)
     assert rounded and square
-    assert 2.0 <= min(rounded) and max(rounded) <= 0.9 * 60.0
+    assert min(rounded) >= 2.0 and max(rounded) <= 0.9 * 60.0
     assert max(square) < min(rounded)
 
 

@@ -222,4 +222,6 @@ def test_criteria_of_different_lengths_are_a_mistake() -> None:
         yield Label("end", (2.0,), "one", label)
 
     with pytest.raises(ValueError, match="argument"):
-        cheapest_paths([Label("start", (0.0, 0.0), "go")], expand, lambda label: label.node == "end", math.inf)
+        cheapest_paths(
+            [Label("start", (0.0, 0.0), "go")], expand, lambda label: label.node == "end", math.inf
+        )

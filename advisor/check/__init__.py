@@ -1,0 +1,1 @@
+"""Checks the knowledge as strictly as code: one small function a check, all findings gathered."""

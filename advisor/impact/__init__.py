@@ -1,0 +1,1 @@
+"""What a change of the knowledge does to the recommendations that are known."""

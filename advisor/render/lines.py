@@ -1,0 +1,270 @@
+"""The lines that every printed view says alike: head, answer, refusals, notes and what was not followed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from advisor.render import words
+from advisor.render.quantities import band_text
+from advisor.render.steps import Speech
+from advisor.render.trail import source_text
+from advisor.sheet.model import Band, Blocked, Feature, Note, PathRival
+from advisor.units import figure
+
+_FINGERPRINT = 12  # characters shown, enough to tell two knowledge bases apart
+LAST_WORD = (
+    "A starting point for a trial on scrap; local codes, makers' markings and qualified people decide."
+)
+
+
+@dataclass(frozen=True)
+class Line:
+    """What is said, and in few words whom or what it is about and who says it."""
+
+    text: str
+    aside: str = ""
+
+
+@dataclass(frozen=True)
+class Barrier:
+    """One thing in the way of a plan: the sentence, its numbers and rule, and what would open it."""
+
+    text: str
+    numbers: str
+    opens: str | None
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Loser:
+    """An option that lost a decision of a step, and the reasons that say why."""
+
+    where: str
+    text: str
+    ids: tuple[str, ...]
+
+
+def title(speech: Speech) -> str:
+    """The name of the job."""
+    return str(speech.sheet.job.get("name") or "unnamed job")
+
+
+def fingerprint(speech: Speech) -> str:
+    """The knowledge base the sheet was made from, short."""
+    return speech.sheet.knowledge.fingerprint.removeprefix("sha256:")[:_FINGERPRINT]
+
+
+def foot(speech: Speech) -> str:
+    """Program, knowledge, and who has the last word."""
+    sheet = speech.sheet
+    made = f"knowledge {fingerprint(speech)} ({sheet.knowledge.rules} rules)"
+    return f"advisor {sheet.program.version}, {made}. {LAST_WORD}"
+
+
+def cautions(speech: Speech) -> list[Line]:
+    """What can hurt or spoil, with rule and source."""
+    said = []
+    for caution in speech.sheet.cautions:
+        source = source_text(caution.source, caution.source_kind, speech)
+        origin = [f"rule {caution.rule}"] if caution.rule else []
+        origin += [source] if source else []
+        aside = [_faces(caution.features), f"({'; '.join(origin)})" if origin else ""]
+        said.append(Line(words.sentence(speech.prose(caution.text)), " ".join(filter(None, aside))))
+    return said
+
+
+def notes(told: Iterable[Note], speech: Speech) -> list[Line]:
+    """Sentences with the faces they are for and their rule."""
+    return [
+        Line(
+            words.sentence(speech.prose(note.text)),
+            " ".join(filter(None, [_faces(note.features), f"(rule {note.rule})" if note.rule else ""])),
+        )
+        for note in told
+    ]
+
+
+def _faces(features: tuple[str, ...]) -> str:
+    return f"For {', '.join(features)}." if features else ""
+
+
+def chains(speech: Speech) -> list[tuple[str, str | None]]:
+    """Each feature with its chain of steps in a few words, None where there is no plan."""
+    return [
+        (feature.name, ", then ".join(speech.media(step) for step in feature.steps) or None)
+        for feature in speech.sheet.features
+    ]
+
+
+def expected(speech: Speech) -> str | None:
+    """Time and cost of the whole plan in one sentence, None where nothing is planned."""
+    totals = speech.sheet.totals
+    said = []
+    if totals.time_s is not None:
+        said.append(f"{band_text(totals.time_s, 's')} a part")
+    if totals.cost is not None:
+        said.append(cost_text(totals.cost, totals.currency))
+    if not said or not totals.steps:
+        return None
+    count = f"{totals.steps} {'step' if totals.steps == 1 else 'steps'}"
+    return f"The whole plan has {count}: {', '.join(said)}."
+
+
+def cost_text(cost: Band | float, currency: str | None) -> str:
+    """An amount of money, with its band where it has one.
+
+    >>> cost_text(1.62, "EUR")
+    '1.62 EUR'
+    """
+    unit = f" {currency}" if currency else ""
+    if isinstance(cost, Band):
+        return f"about {figure(cost.expected)}{unit} ({figure(cost.low)} to {figure(cost.high)}{unit})"
+    return f"{figure(cost)}{unit}"
+
+
+def grade_line(speech: Speech) -> str | None:
+    """One line on scales for a reader of US units, where any P grade is on the sheet."""
+    if speech.system != "us" or not speech.sheet.ansi:
+        return None
+    return "P grades are of the FEPA scale; ANSI is the nearest grade of the ANSI coated scale, not an equal."
+
+
+def barriers(feature: Feature, speech: Speech) -> list[Barrier]:
+    """What stands in the way of a plan for a face."""
+    return [_barrier(entry, speech) for entry in feature.blocked]
+
+
+def _barrier(entry: Blocked, speech: Speech) -> Barrier:
+    numbers = _limit_text(entry)
+    said = [f"Limit: {words.sentence(speech.prose(numbers))}"] if numbers else []
+    if entry.rule:
+        source = f" ({source_text(entry.source, None, speech)})" if entry.source else ""
+        said.append(f"Rule {entry.rule}{source}.")
+    return Barrier(
+        text=words.sentence(speech.prose(entry.text)),
+        numbers=" ".join(said),
+        opens=words.sentence(speech.prose(entry.opens)) if entry.opens else None,
+        ids=entry.reasons,
+    )
+
+
+def _limit_text(blocked: Blocked) -> str | None:
+    """The numbers of a broken limit, or None where there are none."""
+    if blocked.limit is None or blocked.value is None:
+        return None
+
+    def plain(value: object) -> str:
+        return figure(value) if isinstance(value, float) else str(value)
+
+    unit = f" {blocked.unit}" if blocked.unit and blocked.unit != "1" else ""
+    allowed = blocked.allowed
+    limit = " to ".join(plain(each) for each in allowed) if isinstance(allowed, tuple) else plain(allowed)
+    ending = "" if allowed is None else f", allowed {limit}{unit}"
+    return f"{blocked.limit}: {plain(blocked.value)}{unit}{ending}"
+
+
+def first_try(speech: Speech) -> list[tuple[str, str]]:
+    """The first trial on scrap, with a label to each line."""
+    first = speech.sheet.first_try
+    if first is None:
+        return []
+    said = (
+        ("Start with", first.start_with),
+        ("If that is too weak", first.if_too_weak),
+        ("If that is too strong", first.if_too_strong),
+        ("Parts to set aside", first.parts_needed),
+    )
+    return [(label, words.sentence(speech.prose(text))) for label, text in said if text]
+
+
+def assumed(speech: Speech) -> list[tuple[str, str]]:
+    """What was taken because nobody said: field and value, then why and how to replace it."""
+    said = []
+    for entry in speech.sheet.assumed:
+        why = [words.sentence(speech.prose(text)) for text in (entry.why, entry.measure) if text]
+        said.append((f"{entry.field} = {speech.prose(entry.value)}", " ".join(why)))
+    return said
+
+
+def set_ups(speech: Speech) -> list[str]:
+    """The batch in one line, then each set-up and the steps it serves."""
+    totals, said = speech.sheet.totals, []
+    if totals.batch_time_s is not None:
+        size = "" if totals.batch is None else f" of {totals.batch}"
+        cost = "" if totals.batch_cost is None else _batch_cost(totals.batch_cost, totals.currency)
+        said.append(f"The batch{size} takes {band_text(totals.batch_time_s, 's')}{cost}.")
+    for one in speech.sheet.operations:
+        number = "" if one.number is None else f"Set-up {one.number}: "
+        grade = f"{speech.grade(one.grade)} " if one.grade else ""
+        station = f" on station {one.station}" if one.station else ""
+        mounted = f", {speech.prose(one.set_up)}" if one.set_up else ""
+        serves = ", ".join(one.serves)
+        said.append(f"{number}{grade}{speech.name(one.media)}{station}{mounted}; serves {serves}.")
+    return said
+
+
+def _batch_cost(cost: Band, currency: str | None) -> str:
+    return f" and costs {cost_text(cost, currency)}"
+
+
+def other_chains(speech: Speech) -> list[tuple[str, str]]:
+    """Each other chain that would do: its face, then its grades and what it costs more."""
+    return [(rival.feature, _other_chain(rival, speech)) for rival in speech.sheet.rivals]
+
+
+def _other_chain(rival: PathRival, speech: Speech) -> str:
+    said = [", ".join(speech.grade(grade) for grade in rival.grades)]
+    said += [f"{figure(rival.time_s)} s"] if rival.time_s is not None else []
+    said += [cost_text(rival.cost, speech.sheet.totals.currency)] if rival.cost is not None else []
+    if rival.equal:
+        said.append("as good as the plan")
+    elif rival.lost_on:
+        said.append(words.lost_on(rival.lost_on))
+    why = f" {words.sentence(speech.prose(rival.why))}" if rival.why else ""
+    return f"{'; '.join(said)}.{why}"
+
+
+def not_followed(speech: Speech) -> list[tuple[str, str]]:
+    """Advice that the cell or the face cannot follow, and rules that disagree, each with its kind."""
+    sheet, said = speech.sheet, []
+    for entry in sheet.hidden_advice:
+        said.append(("Advice this cell or face cannot follow", _about(entry, entry.text, _rule(entry), speech)))
+    for conflict in sheet.conflicts:
+        rules = f" (rules {', '.join(conflict.rules)})" if conflict.rules else ""
+        said.append(("Rules disagree", _about(conflict, conflict.text, rules, speech)))
+    for entry in sheet.passed_over:
+        said.append(("Passed over", _about(entry, entry.text, _rule(entry), speech)))
+    for entry in sheet.struck:
+        by = f", struck by {entry.by}" if entry.by else ""
+        rule = f" (rule {entry.rule}{by})" if entry.rule else ""
+        said.append(("Struck out", _about(entry, entry.text, rule, speech)))
+    return said
+
+
+def _rule(entry: object) -> str:
+    rule = getattr(entry, "rule", None)
+    return f" (rule {rule})" if rule else ""
+
+
+def _about(item: object, text: str, rule: str, speech: Speech) -> str:
+    """An entry led by the feature, step and decision it is about; by nothing where it is about the job."""
+    feature, step, decision = (getattr(item, key, None) for key in ("feature", "step", "decision"))
+    said = [str(feature)] if feature else []
+    said += [f"step {step}"] if step is not None else []
+    said += [words.name(decision, {})] if decision else []
+    where = f"{', '.join(said)}: " if said else ""
+    return f"{where}{words.sentence(speech.prose(text))}{rule}"
+
+
+def losers(feature: Feature, speech: Speech) -> list[Loser]:
+    """Why not the other options, step by step."""
+    said = []
+    for step in feature.steps:
+        for rival in step.rivals:
+            option = speech.option(rival.decision, rival.option)
+            text = f"why not {option} ({speech.name(rival.decision)}): {words.lost_on(rival.lost_on)}."
+            if rival.text:
+                text += f" {words.sentence(speech.prose(rival.text))}"
+            said.append(Loser(f"{feature.name}, step {step.number}", text, rival.reasons))
+    return said

@@ -1,0 +1,110 @@
+"""How long the program takes, where somebody wants to know; run with `--benchmark-enable`."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from itertools import cycle
+from pathlib import Path
+
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from advisor.inference.matchers import available, matcher_maker
+from advisor.job import Job, read_job
+from advisor.knowledge.load import load_knowledge
+from advisor.knowledge.locate import demo_jobs
+from advisor.recommend import Desk, recommend
+from tests import invented
+from tests.benchmarks.compare_matchers import generated
+
+ROOT = Path(__file__).parents[2]
+Note = Callable[[str, BenchmarkFixture], None]
+
+MATCHERS = ["plain", pytest.param("durable-rules", marks=pytest.mark.skipif(
+    available() != "durable-rules", reason="durable-rules does not import here"
+))]  # fmt: skip
+
+
+def three_faces() -> Job:
+    """The demo job: a flat, a round and a hollow, two of them with a local defect."""
+    return read_job(demo_jobs() / "vent-lever.yaml", invented.knowledge())
+
+
+def local_defect() -> Job:
+    """A bead with its tint on one face."""
+    return invented.job("kettle-seam")
+
+
+JOBS = {"three faces": three_faces, "local defect": local_defect}
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_on_a_fresh_desk(name: str, benchmark: BenchmarkFixture, note: Note) -> None:
+    job = JOBS[name]()
+    desks: list[Desk] = []
+
+    def fresh() -> tuple[tuple[Job, Desk], dict[str, object]]:
+        while desks:
+            desks.pop().close()
+        desks.append(Desk(invented.knowledge()))
+        return (job, desks[-1]), {}
+
+    sheet = benchmark.pedantic(recommend, setup=fresh, rounds=5)
+    desks.pop().close()
+    assert not sheet.refused
+    note(f"{name}, unseen", benchmark)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_that_the_desk_has_seen(name: str, benchmark: BenchmarkFixture, note: Note) -> None:
+    job, desk = JOBS[name](), Desk(invented.knowledge())
+    recommend(job, desk)
+    sheet = benchmark.pedantic(recommend, args=(job, desk), rounds=5)
+    desk.close()
+    assert not sheet.refused
+    note(f"{name}, seen", benchmark)
+
+
+@pytest.mark.parametrize("size", [320, 640, 4000])
+@pytest.mark.parametrize("matcher", MATCHERS)
+def test_one_situation(matcher: str, size: int, benchmark: BenchmarkFixture, note: Note) -> None:
+    """Against generated rules of two to five tests, of which a third hold."""
+    rules, masks = generated(size)
+    made, plain = matcher_maker(matcher)(rules), matcher_maker("plain")(rules)
+    turns = cycle(masks)
+    benchmark.pedantic(lambda: made.fire(next(turns)), rounds=100, warmup_rounds=5)
+    assert [made.fire(mask) for mask in masks[:20]] == [plain.fire(mask) for mask in masks[:20]]
+    made.close()
+    note(f"{matcher}, {size} rules", benchmark)
+
+
+@pytest.mark.parametrize("kept", [False, True], ids=["cold", "cached"])
+def test_loading(kept: bool, benchmark: BenchmarkFixture, note: Note) -> None:
+    load_knowledge()  # fills the cache of this test run
+    found = benchmark.pedantic(load_knowledge, kwargs={"use_cache": kept}, rounds=3)
+    assert found.fingerprint == invented.knowledge().fingerprint
+    note(f"loading, {'cached' if kept else 'cold'}", benchmark)
+
+
+#: What the program cannot do without, imported and nothing more.
+BARE = "import jinja2, numpy, pydantic, typer, yaml" + (
+    "; import durable.engine" if available() == "durable-rules" else ""
+)
+PROCESSES = {"advisor demo": ["-m", "advisor", "demo"], "bare imports": ["-c", BARE]}
+
+
+@pytest.mark.parametrize("name", PROCESSES)
+def test_whole_process(name: str, benchmark: BenchmarkFixture, note: Note, tmp_path: Path) -> None:
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+
+    def run() -> subprocess.CompletedProcess[bytes]:
+        return subprocess.run(
+            [sys.executable, *PROCESSES[name]], capture_output=True, cwd=tmp_path, env=environment, check=True
+        )
+
+    done = benchmark.pedantic(run, rounds=5, warmup_rounds=1)
+    assert bool(done.stdout) is (name == "advisor demo")
+    note(name, benchmark)
