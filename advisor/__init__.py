@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from advisor.job.read import parse_job, read_job
     from advisor.knowledge.load import load_knowledge
     from advisor.knowledge.locate import demo_jobs
-    from advisor.recommend import Desk, open_desk, recommend
+    from advisor.pipeline import Desk, open_desk, recommend
     from advisor.render.json import from_json, to_json
     from advisor.render.markdown import to_markdown
 
@@ -37,14 +37,14 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Desk": "advisor.recommend",
+    "Desk": "advisor.pipeline",
     "demo_jobs": "advisor.knowledge.locate",
     "from_json": "advisor.render.json",
     "load_knowledge": "advisor.knowledge.load",
-    "open_desk": "advisor.recommend",
+    "open_desk": "advisor.pipeline",
     "parse_job": "advisor.job.read",
     "read_job": "advisor.job.read",
-    "recommend": "advisor.recommend",
+    "recommend": "advisor.pipeline",
     "to_json": "advisor.render.json",
     "to_markdown": "advisor.render.markdown",
 }

@@ -10,7 +10,7 @@ from advisor.job import Job, parse_job
 from advisor.job.write import canonical_json
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
-from advisor.recommend import Desk, recommend
+from advisor.pipeline import Desk, recommend
 from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
 from advisor.sheet.model import Sheet
 from advisor.situations import job_situation, presumed

@@ -10,7 +10,7 @@ from advisor.errors import KnowledgeError
 from advisor.inference.matchers import available
 from advisor.job import read_job
 from advisor.knowledge.locate import demo_jobs
-from advisor.recommend import Desk, open_desk, recommend
+from advisor.pipeline import Desk, open_desk, recommend
 from advisor.render.json import to_json
 from advisor.render.markdown import to_markdown
 from tests import invented

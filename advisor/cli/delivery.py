@@ -14,7 +14,7 @@ def deliver(job: Job, knowledge: Knowledge, how: Wanted) -> bool:
 
     Raises InputError where the output cannot be written.
     """
-    from advisor.recommend import Desk, recommend
+    from advisor.pipeline import Desk, recommend
 
     desk = Desk(knowledge)
     try:

@@ -76,8 +76,8 @@ def _aligned(old: tuple[Step, ...], new: tuple[Step, ...]) -> Iterator[tuple[Ste
     if len(old) == len(new):
         yield from zip(old, new, strict=True)
         return
-    keys = [[(step.stage, step.media) for step in steps] for steps in (old, new)]
-    for first, second, count in SequenceMatcher(None, *keys, autojunk=False).get_matching_blocks():
+    before, after = ([(step.stage, step.media) for step in steps] for steps in (old, new))
+    for first, second, count in SequenceMatcher(None, before, after, autojunk=False).get_matching_blocks():
         for place in range(count):
             yield old[first + place], new[second + place]
 
@@ -98,7 +98,7 @@ def _said(step: Step) -> Iterator[Said]:
         yield "setting", name, None if value is None else f"{figure(value)} {unit}"
     for name, unit in _WINDOWS.items():
         window = getattr(step.windows, name)
-        yield "window", name, None if window is None else show_window(*window, unit)
+        yield "window", name, None if window is None else show_window(window[0], window[1], unit)
     yield "prediction", "ra", None if step.ra_um is None else f"{figure(step.ra_um.expected)} um"
 
 

@@ -23,7 +23,7 @@ from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.rules import Rule
-from advisor.recommend import Desk, recommend
+from advisor.pipeline import Desk, recommend
 from advisor.sheet.model import Sheet
 
 #: More rules than this are not taken back one by one; those that spoke are named instead.

@@ -88,7 +88,8 @@ def line(item: Difference) -> str:
     >>> line(Difference(kind="caution", field="cautions", new="Wear gloves."))
     'caution added: Wear gloves.'
     """
-    place = ", ".join(filter(None, (item.feature, item.step and f"step {item.step}")))
+    step = f"step {item.step}" if item.step else None
+    place = ", ".join(filter(None, (item.feature, step)))
     name = item.field.replace("_", " ")
     if item.kind in ("caution", "check", "remedy", "outside", "afterwards", "conflict"):
         name = item.kind

@@ -121,6 +121,7 @@ class Clearing:
             candidate.grade.key if candidate.grade else before.grade,
             candidate.tool.media.key,
             candidate.stage,
+            before.face_untouched and defect.row.local,
         )
         yield self._maker.step(
             "clear", candidate, before, after, passes, feed, need, time, received, defect.row.key, stock=need
@@ -158,6 +159,7 @@ class Clearing:
                     candidate.grade.key if candidate.grade else before.grade,
                     candidate.tool.media.key,
                     candidate.stage,
+                    before.face_untouched,
                 )
                 time = float(timing.strip_time(self._strips.length(), found.feed, found.passes))
                 eased = (

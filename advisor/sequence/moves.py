@@ -42,14 +42,19 @@ class Moves:
         return self._maker.least_cost(candidate)
 
     def erase(self, candidate: Candidate, before: Surface) -> Iterator[PlannedStep]:
-        """A finer grain takes the last scratch out; the first step may also be coarser on purpose."""
+        """A finer grain takes the last scratch out.
+
+        The first step over the whole face may be coarser on purpose, where it lays the texture: it
+        finds the face as it came, and a worked strip no rougher than itself.
+        """
         if candidate.effect.floor_ra is None or candidate.grade is None:
             return
         grain = candidate.grade.um
-        if before.grain is not None and grain >= before.grain:
+        finer = before.grain is None or grain < before.grain
+        if not finer and not (before.face_untouched and candidate.stage == "finish"):
             return
         received = self._maker.received("erase", candidate, before)
-        if before.grain is not None and before.stage != "start":
+        if before.grain is not None and finer:
             jump = before.grain / grain
             if not received["jump"].low - 1e-9 <= jump <= received["jump"].high + 1e-9:
                 return
@@ -77,6 +82,7 @@ class Moves:
             candidate.grade.key,
             candidate.tool.media.key,
             candidate.stage,
+            False,
         )
         yield self._maker.step(
             "erase", candidate, before, after, passes, feed, need, time, received, stock=need
@@ -123,6 +129,7 @@ class Moves:
                 candidate.grade.key if candidate.grade else before.grade,
                 candidate.tool.media.key,
                 candidate.stage,
+                False,
             )
             yield self._maker.step(
                 "blend", candidate, before, after, passes, feed, removal, time, received, stock=removal

@@ -174,7 +174,11 @@ class PathFinder:
     ) -> Iterator[PlannedStep]:
         if candidate.tool.media.blends:
             yield from self.moves.blend(candidate, surface, target)
-        elif candidate.grade is None or surface.grain is None or candidate.grade.um < surface.grain:
+        elif (
+            surface.face_untouched
+            or surface.grain is None
+            or (candidate.grade is not None and candidate.grade.um < surface.grain)
+        ):
             yield from self.moves.erase(candidate, surface)
 
     def _clearing(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:

@@ -31,6 +31,7 @@ class Surface:
     grade: str | None = None
     media: str | None = None
     stage: str = "start"
+    face_untouched: bool = True  # only strips and tracks were worked: the face still is as it came
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,8 +187,8 @@ def _notes(name: str, features: Sequence[Feature], sheet: Sheet) -> Iterable[tup
         if not note.features or names & set(note.features):
             yield note.rule, note.text
     if name == "assumed":
-        for item in sheet.assumed:
-            yield None, f"{item.field} {item.value} {item.why}"
+        for said in sheet.assumed:
+            yield None, f"{said.field} {said.value} {said.why}"
     for feature in features:
         if name == "blocked":
             for item in feature.blocked:

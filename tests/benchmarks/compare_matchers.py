@@ -23,7 +23,7 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import demo_jobs
 from advisor.knowledge.rules import Rule
-from advisor.recommend import Desk, recommend
+from advisor.pipeline import Desk, recommend
 
 NAMES = ("durable-rules", "plain")
 GENERATED = (400, 1000, 4000)

@@ -16,7 +16,7 @@ from advisor.inference.matchers import available, matcher_maker
 from advisor.job import Job, read_job
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import demo_jobs
-from advisor.recommend import Desk, recommend
+from advisor.pipeline import Desk, recommend
 from tests import invented
 from tests.benchmarks.compare_matchers import generated
 

@@ -16,7 +16,7 @@ from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Job
 from advisor.reasons import Trail
-from advisor.recommend import recommend
+from advisor.pipeline import recommend
 from advisor.render.json import from_json, to_json
 from advisor.render.markdown import to_markdown
 from advisor.sheet.explain import Explainer
