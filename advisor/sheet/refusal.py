@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from advisor.choices.model import Conflict
 from advisor.reasons import Trail
 from advisor.sequence.candidates import StageField
 from advisor.sequence.limits import Unmet
@@ -41,7 +42,7 @@ def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail
             text=f"To {field.stage}: {conflict.what}.",
             rule=conflict.rules[0].id if conflict.rules else None,
             reasons=trail.refer(*reasons),
-            opens="another cell or media" if conflict.hidden else "a decision between the rules named",
+            opens=_way_out(conflict),
         )
     for unmet in field.unmet:
         yield _unmet(unmet)
@@ -54,6 +55,15 @@ def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail
             text=f"No rule names a media to {field.stage} here, and silence is not suitability.",
             opens="a rule for this combination",
         )
+
+
+def _way_out(conflict: Conflict) -> str:
+    """What would end a conflict: for a single rule, where it does not hold."""
+    if conflict.hidden:
+        return "another cell or media"
+    if len(conflict.rules) == 1:
+        return conflict.rules[0].not_for
+    return "a decision between the rules named"
 
 
 def _spoken_for(field: StageField, plan: FeaturePlan, explain: Explainer) -> set[str]:
