@@ -12,6 +12,8 @@ import sys
 import tempfile
 from pathlib import Path
 
+from advisor.catalogue.files import write_files
+from advisor.knowledge.load import load_knowledge
 from tests.documents import MEASURED, PAGES, ROOT, Desk, DocumentError, refreshed
 
 
@@ -37,6 +39,8 @@ def main() -> None:
     """Refresh every page, name those that changed; ends with 1 where an example does not run."""
     if "--measure" in sys.argv[1:]:
         measure()
+    for name in write_files(ROOT, load_knowledge()):
+        print(f"changed: {name}")
     failed = False
     for page in PAGES:
         try:

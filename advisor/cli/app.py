@@ -199,6 +199,35 @@ def check(
 
 
 @app.command()
+def impact(
+    old: Annotated[str, typer.Option("--old", metavar="FOLDER", help="The knowledge folder as it was.")],
+    format_: Annotated[
+        str, typer.Option("--format", metavar="|".join(FINDING_FORMATS), help="The form of the report.")
+    ] = "text",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Show every worked job whose recommendation a change of knowledge moves.
+
+    Holds the packaged knowledge, or that of --knowledge, against the folder named by --old, and says
+    what changes and through which rules. Ends with 1 where something changes.
+    """
+    from advisor.impact.report import impact as compare
+    from advisor.impact.show import summary, to_json, to_text
+    from advisor.knowledge.locate import knowledge_folder
+
+    form = one_of("--format", format_, FINDING_FORMATS)
+    report = compare(Path(old), knowledge_folder() if knowledge is None else Path(knowledge))
+    if form == "json":
+        emit(to_json(report))
+        say(summary(report))
+    else:
+        emit(to_text(report))
+    if report.changed:
+        raise typer.Exit(NO)
+
+
+@app.command()
 def rule(
     identity: Annotated[str, typer.Argument(metavar="ID", help="The id of the rule, as a sheet names it.")],
     knowledge: KnowledgeFolder = None,
