@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from advisor.catalogue.check_page import check_pages
 from advisor.catalogue.pages import pages
 from advisor.catalogue.schemas import FOLDER, schema_files
+from advisor.check.run import codes
 from advisor.knowledge.base import Knowledge
 
 _PAGES = "docs/reference"
 #: Folders in which every file is generated; what is no longer wanted there is taken away.
-OWNED = (f"{_PAGES}/rules", FOLDER)
+OWNED = (f"{_PAGES}/rules", f"{_PAGES}/check", FOLDER)
 
 
 def generated_files(knowledge: Knowledge) -> dict[str, str]:
     """The text of each generated file by its path from the root of the project."""
     written = {f"{_PAGES}/{name}": text for name, text in pages(knowledge).items()}
+    written |= {f"{_PAGES}/{name}": text for name, text in check_pages(codes().values()).items()}
     return written | {f"{FOLDER}/{name}": text for name, text in schema_files(knowledge).items()}
 
 

@@ -52,7 +52,9 @@ def never_firing(base: Meaning) -> Iterator[Finding]:
         if empty:
             yield IMPOSSIBLE.at(rule, f"what {rule.id} asks of {' and '.join(empty)} can never be")
         elif base.find(base.matches(rule)) is None:
-            yield UNREACHABLE.at(rule, f"no situation meets all conditions of {rule.id}: {_nearest(base, rule)}")
+            yield UNREACHABLE.at(
+                rule, f"no situation meets all conditions of {rule.id}: {_nearest(base, rule)}"
+            )
         elif rule.unless and base.find(base.fires(rule)) is None:
             yield ALWAYS_SILENCED.at(rule, f"the `unless` of {rule.id} holds wherever its `when` does")
 
@@ -80,7 +82,8 @@ def dead_values(base: Meaning) -> Iterator[Finding]:
             dead = [
                 show_value(value)
                 for value in condition.operand
-                if base.find(Case((*fires.literals, (key, base.space.cell(key, value))), fires.clauses)) is None
+                if base.find(Case((*fires.literals, (key, base.space.cell(key, value))), fires.clauses))
+                is None
             ]
             if dead:
                 yield DEAD_VALUE.at(rule, f"in {rule.id}, {key} can never be {' or '.join(dead)}")

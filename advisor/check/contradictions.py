@@ -55,7 +55,9 @@ class _Word:
 def nothing_left(base: Meaning) -> Iterator[Finding]:
     """Every smallest set of rules that can fire together and leave no option or no stretch."""
     for decision, declared in base.vocabulary.decisions.items():
-        words = [_Word(rule, item) for rule in base.rules for item in rule.advice() if item.decision == decision]
+        words = [
+            _Word(rule, item) for rule in base.rules for item in rule.advice() if item.decision == decision
+        ]
         words = [word for word in words if word.advice.strength in ("must", "never")]
         if declared.kind == "list":
             yield from _no_option(base, decision, words)
@@ -107,7 +109,10 @@ def _together(base: Meaning, rules: Sequence[Rule], budget: Budget | None = None
 def _tell(base: Meaning, code: Code, decision: str, rules: Sequence[Rule], point: Box) -> Finding:
     witness = base.witness(point, *rules)
     names = " and ".join(rule.id for rule in rules)
-    what = {"K301": f"{names} leave nothing for {decision}", "K303": f"the windows of {names} for {decision} do not meet"}
+    what = {
+        "K301": f"{names} leave nothing for {decision}",
+        "K303": f"the windows of {names} for {decision} do not meet",
+    }
     return code.at(rules[0], f"{what[code.code]}: {shown(witness)}", *rules[1:], witness=witness)
 
 
@@ -151,7 +156,9 @@ def _many(
 ) -> Iterator[tuple[tuple[Rule, ...], Box]]:
     """Sets of three rules or more that together leave nothing, smallest first within each start."""
 
-    def extend(chosen: tuple[Rule, ...], alive: frozenset[str], box: Box, start: int) -> Iterator[tuple[Rule, ...]]:
+    def extend(
+        chosen: tuple[Rule, ...], alive: frozenset[str], box: Box, start: int
+    ) -> Iterator[tuple[Rule, ...]]:
         for at in range(start, len(leaving)):
             rule, left = leaving[at]
             rest = alive & left
@@ -183,7 +190,9 @@ def _no_stretch(
     base: Meaning, decision: str, words: Sequence[_Word], strengths: tuple[str, str], code: Code
 ) -> Iterator[Finding]:
     """Pairs of windows that do not meet; stretches that meet two by two meet all together (Helly 1923)."""
-    windows = [(word, window) for word in words if (window := _window(base, word.advice, strengths)) is not None]
+    windows = [
+        (word, window) for word in words if (window := _window(base, word.advice, strengths)) is not None
+    ]
     told: set[frozenset[str]] = set()
     for (word, (low, high)), (other, (bottom, top)) in combinations(windows, 2):
         if word.advice.scale != other.advice.scale or (low <= top and bottom <= high):

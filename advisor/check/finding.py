@@ -43,7 +43,9 @@ class Code:
         self, rule: Rule, says: str, *others: Rule, witness: Mapping[str, Value | None] | None = None
     ) -> Finding:
         """A finding at a rule; `others` are the rules that take part in it."""
-        return Finding(self, rule.place, says, (rule.id, *(other.id for other in others)), dict(witness or {}))
+        return Finding(
+            self, rule.place, says, (rule.id, *(other.id for other in others)), dict(witness or {})
+        )
 
 
 @dataclass(frozen=True, slots=True)

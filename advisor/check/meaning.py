@@ -99,7 +99,7 @@ class Meaning:
 
     def supports(self, literals: Iterable[Literal], seen: frozenset[str] = frozenset()) -> list[Clause]:
         """A clause for each conclusion that must be there: some rule draws it."""
-        clauses = []
+        clauses: list[Clause] = []
         for key, mask in literals:
             if key not in self.concluding or mask & UNKNOWN:
                 continue
@@ -156,7 +156,9 @@ class Meaning:
                             if item.attribute in names:
                                 cell = self.space.cell(item.attribute, item.value)
                                 drawn[item.attribute] = drawn.get(item.attribute, 0) | cell
-                known.update({key: mask if mask & (mask - 1) == 0 else UNKNOWN for key, mask in drawn.items()})
+                known.update(
+                    {key: mask if mask & (mask - 1) == 0 else UNKNOWN for key, mask in drawn.items()}
+                )
                 if drawn == before:
                     break
         for key in self.concluding:
@@ -209,7 +211,9 @@ class Meaning:
 
     def _elsewhere(self, point: Box) -> Clause:
         """Anywhere but at this point."""
-        keys = {item.attribute for rules in self.concluding.values() for rule, _ in rules for item in rule.when}
+        keys = {
+            item.attribute for rules in self.concluding.values() for rule, _ in rules for item in rule.when
+        }
         keys = (keys | set(point)) - set(self.concluding)
         return tuple(
             Case(((key, self.space.full(key) & ~point.get(key, self._usual(key))),)) for key in sorted(keys)

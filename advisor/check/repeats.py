@@ -40,7 +40,15 @@ SAME_SENTENCE = Code(
 CODES = (DUPLICATE, ONE_VALUE_APART, SUBSUMED, SAME_SENTENCE)
 
 #: A media becomes eligible only by a rule that tests one of these, so testing them is part of what a rule says.
-_NOMINATES = ("stage", "defect", "defect.kind", "defect.local", "finish.key", "finish.texture", "finish.designation")
+_NOMINATES = (
+    "stage",
+    "defect",
+    "defect.kind",
+    "defect.local",
+    "finish.key",
+    "finish.texture",
+    "finish.designation",
+)
 _WORD = re.compile(r"[^\W_]+(?:\.\d+)?")
 _ALIKE = 0.8
 _SHORTEST = 5  # shorter sentences are alike by chance
@@ -50,7 +58,9 @@ _Group = dict[object, list[Rule]]
 
 def duplicates(base: Meaning) -> Iterator[Finding]:
     """Rules with equal conditions, equal consequences and one concern."""
-    for rules in _grouped(base.rules, lambda rule: (_said(rule), rule.concern, _conditions(base, rule))).values():
+    for rules in _grouped(
+        base.rules, lambda rule: (_said(rule), rule.concern, _conditions(base, rule))
+    ).values():
         for rule in rules[1:]:
             yield DUPLICATE.at(rule, f"{rule.id} holds where {rules[0].id} holds and says the same", rules[0])
 
@@ -129,7 +139,9 @@ def _said(rule: Rule) -> frozenset[str]:
 def _plain(item: Consequence) -> object:
     if isinstance(item, Advice):
         return item.model_copy(update={"options": tuple(sorted(item.options))})
-    return (item.kind, tuple(_words(item.text)), sorted(item.change.items())) if isinstance(item, Note) else item
+    return (
+        (item.kind, tuple(_words(item.text)), sorted(item.change.items())) if isinstance(item, Note) else item
+    )
 
 
 def _conditions(base: Meaning, rule: Rule) -> object:
@@ -215,7 +227,9 @@ def _alike(texts: Sequence[frozenset[str]]) -> Iterator[tuple[int, int]]:
             count[word] = count.get(word, 0) + 1
     places: dict[str, list[int]] = {}
     for at, words in enumerate(texts):
-        rare = sorted(words, key=lambda word: (count[word], word))[: len(words) - int(_ALIKE * len(words)) + 1]
+        rare = sorted(words, key=lambda word: (count[word], word))[
+            : len(words) - int(_ALIKE * len(words)) + 1
+        ]
         ahead = sorted({other for word in rare for other in places.get(word, ())})
         yield from ((other, at) for other in ahead if _shared(texts[other], words) >= _ALIKE)
         for word in rare:

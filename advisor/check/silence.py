@@ -100,7 +100,9 @@ def silent_combinations(base: Meaning, where: Where) -> Iterator[Finding]:
     for (media,), rest in _told(left, 1):
         yield Finding(NO_GRADE, file, f"no word on the grade of {media} to {' or '.join(rest)}")
     for decision in _SETTINGS:
-        asked = [(media, group) for media, row in tables.media.items() if used(row, decision) for group in groups]
+        asked = [
+            (media, group) for media, row in tables.media.items() if used(row, decision) for group in groups
+        ]
         left = _unspoken(base, _speaking(base, decision, None), ("media", "alloy.group"), asked)
         for (media,), rest in _told(left, 1):
             yield Finding(NO_SETTING, file, f"no word on {decision} of {media} on {', '.join(rest)}")

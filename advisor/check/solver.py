@@ -46,7 +46,11 @@ class Budget:
 
 
 def solve(
-    space: Space, case: Case, judge: Judge | None = None, within: Box | None = None, budget: Budget | None = None
+    space: Space,
+    case: Case,
+    judge: Judge | None = None,
+    within: Box | None = None,
+    budget: Budget | None = None,
 ) -> Box | None:
     """A point in which a case holds, or None where there is none.
 

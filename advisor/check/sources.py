@@ -45,7 +45,9 @@ def _named(item: Any, keys: Iterable[str]) -> Iterator[str]:
         for name in type(item).model_fields:
             value = getattr(item, name)
             if name == "source":
-                yield from (key for key in ([value] if isinstance(value, str) else value or ()) if key in keys)
+                yield from (
+                    key for key in ([value] if isinstance(value, str) else value or ()) if key in keys
+                )
             else:
                 yield from _named(value, keys)
     elif isinstance(item, dict):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.cli.choices import FINDING_FORMATS, FORMATS, UNITS, VIEWS, Wanted, one_of, wanted
+from advisor.cli.choices import FINDING_FORMATS, FORMATS, REPORT_FORMATS, UNITS, VIEWS, Wanted, one_of, wanted
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.streams import emit, read_document, say
 
@@ -176,14 +176,16 @@ def check(
     format_: Annotated[
         str, typer.Option("--format", metavar="|".join(FINDING_FORMATS), help="The form of the findings.")
     ] = "text",
+    everything: Annotated[bool, typer.Option("--all", help="Show warnings and notes as well.")] = False,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
     """Check a knowledge folder.
 
-    Looks at syntax, names, sources, the order of the rules, and runs every example.
+    Looks at syntax, names, sources, the order of the rules, runs every example, and looks for rules that
+    repeat, contradict or never speak. Only errors end it with 1.
     """
-    from advisor.cli.checking import check_folder, findings_json, findings_text, summary
+    from advisor.cli.checking import check_folder, findings_json, findings_sarif, findings_text, summary
     from advisor.knowledge.locate import knowledge_folder
 
     form = one_of("--format", format_, FINDING_FORMATS)
@@ -192,9 +194,12 @@ def check(
     if form == "json":
         emit(findings_json(report))
         say(summary(report))
+    elif form == "sarif":
+        emit(findings_sarif(report))
+        say(summary(report))
     else:
-        emit(findings_text(report))
-    if report.findings:
+        emit(findings_text(report, everything))
+    if report.failed:
         raise typer.Exit(NO)
 
 
@@ -202,7 +207,7 @@ def check(
 def impact(
     old: Annotated[str, typer.Option("--old", metavar="FOLDER", help="The knowledge folder as it was.")],
     format_: Annotated[
-        str, typer.Option("--format", metavar="|".join(FINDING_FORMATS), help="The form of the report.")
+        str, typer.Option("--format", metavar="|".join(REPORT_FORMATS), help="The form of the report.")
     ] = "text",
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
@@ -216,7 +221,7 @@ def impact(
     from advisor.impact.show import summary, to_json, to_text
     from advisor.knowledge.locate import knowledge_folder
 
-    form = one_of("--format", format_, FINDING_FORMATS)
+    form = one_of("--format", format_, REPORT_FORMATS)
     report = compare(Path(old), knowledge_folder() if knowledge is None else Path(knowledge))
     if form == "json":
         emit(to_json(report))

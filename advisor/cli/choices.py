@@ -10,7 +10,8 @@ from advisor.cli.streams import check_output
 from advisor.errors import AdvisorError, InputError, Problem, listing, nearest
 
 FORMATS = ("markdown", "json")
-FINDING_FORMATS = ("text", "json")
+FINDING_FORMATS = ("text", "json", "sarif")
+REPORT_FORMATS = ("text", "json")
 UNITS = ("si", "us")
 VIEWS = ("sheet",)
 

@@ -145,6 +145,18 @@ class Knowledge(Frozen):
         return tuple(Place(names, tuple(self.rules[row] for row in rows)) for names, rows in self.layout)
 
 
+    def with_rules(self, rules: Sequence[Rule]) -> Knowledge:
+        """The same knowledge with other rules; their order of speaking is worked out anew."""
+        return Knowledge(
+            vocabulary=self.vocabulary,
+            sources=self.sources,
+            tables=self.tables,
+            rules=tuple(rules),
+            words=self.words,
+            fingerprint=fingerprint(self.vocabulary, self.sources, self.tables, tuple(rules)),
+        )
+
+
 def layout_of(places: Iterable[Place], rules: Sequence[Rule]) -> Layout:
     """Places as names and rows of the list of rules, so that they can be stored."""
     rows = {rule.id: row for row, rule in enumerate(rules)}

@@ -228,13 +228,16 @@ def _other_chain(rival: PathRival, speech: Speech) -> str:
 def not_followed(speech: Speech) -> list[tuple[str, str]]:
     """Advice that the cell or the face cannot follow, and rules that disagree, each with its kind."""
     sheet, said = speech.sheet, []
-    for entry in sheet.hidden_advice:
-        said.append(("Advice this cell or face cannot follow", _about(entry, entry.text, _rule(entry), speech)))
+    said += [
+        ("Advice this cell or face cannot follow", _about(entry, entry.text, _rule(entry), speech))
+        for entry in sheet.hidden_advice
+    ]
     for conflict in sheet.conflicts:
         rules = f" (rules {', '.join(conflict.rules)})" if conflict.rules else ""
         said.append(("Rules disagree", _about(conflict, conflict.text, rules, speech)))
-    for entry in sheet.passed_over:
-        said.append(("Passed over", _about(entry, entry.text, _rule(entry), speech)))
+    said += [
+        ("Passed over", _about(entry, entry.text, _rule(entry), speech)) for entry in sheet.passed_over
+    ]
     for entry in sheet.struck:
         by = f", struck by {entry.by}" if entry.by else ""
         rule = f" (rule {entry.rule}{by})" if entry.rule else ""

@@ -207,9 +207,11 @@ def particulars(step: Step, speech: Speech) -> list[tuple[str, str]]:
         said.append(("Highest speed usually marked on this media", f"{most}. The mark on yours decides."))
     if loaded:
         said.append(("Load", f"{loaded}."))
-    for limit in step.limits:
-        if limit.text:
-            said.append((f"Limit{'' if limit.met else ' broken'}", words.sentence(speech.prose(limit.text))))
+    said += [
+        (f"Limit{'' if limit.met else ' broken'}", words.sentence(speech.prose(limit.text)))
+        for limit in step.limits
+        if limit.text
+    ]
     if step.wear is not None and (step.wear.parts_per_media is not None or step.wear.change_out):
         parts = step.wear.parts_per_media
         life = [] if parts is None else [f"about {figure(parts)} parts."]

@@ -79,6 +79,7 @@ class FactReader:
         return self.number(name, node, {**STEP_NUMBERS, **PLAN_NUMBERS}[name])
 
     def keys(self, name: str, node: Node, allowed: Iterable[str]) -> Fact | None:
+        """A fact that names keys of a table."""
         items = node.value if isinstance(node.value, list) else [node]
         options = [self.faults.choice(item, name, allowed) for item in items]
         if not options or not all(options):
@@ -88,6 +89,7 @@ class FactReader:
         return Fact(name=name, kind="key", options=tuple(options), text=" or ".join(options))
 
     def flag(self, name: str, node: Node) -> Fact | None:
+        """A fact that is yes or no."""
         if not isinstance(node.value, bool):
             self.faults.add(node, f"{name} is true or false", ("true", "false"))
             return None
@@ -95,12 +97,14 @@ class FactReader:
         return Fact(name=name, kind="flag", options=(word,), text=word)
 
     def sentences(self, name: str, node: Node) -> Fact | None:
+        """A fact about the words of a sentence."""
         items = self.faults.texts(node, name)
         if not items:
             return None
         return Fact(name=name, kind="words", options=items, text=" or ".join(f"'{item}'" for item in items))
 
     def notes(self, name: str, node: Node) -> Fact | None:
+        """A fact about the notes of a sheet."""
         items = self.faults.texts(node, name)
         for item in items:
             if name != "assumed" and _RULE_ID.fullmatch(item) and item not in self.knowledge.rule:
@@ -110,6 +114,7 @@ class FactReader:
         return Fact(name=name, kind="notes", options=items, text=" and ".join(f"'{item}'" for item in items))
 
     def number(self, name: str, node: Node, dimension: str | None) -> Fact | None:
+        """A fact about a quantity."""
         bounds = self.bounds(name, node)
         if not bounds:
             return None
@@ -123,6 +128,7 @@ class FactReader:
         return Fact(name=name, kind="number", span=span, text=_written(bounds))
 
     def amount(self, name: str, node: Node, dimension: str | None) -> float | None:
+        """One end of a quantity, with its unit where it has one."""
         if dimension is None:
             return self.faults.number(node, name)
         if not isinstance(node.value, str):
@@ -136,6 +142,7 @@ class FactReader:
             return None
 
     def grade(self, node: Node) -> Fact | None:
+        """A fact about a grade."""
         grades = self.knowledge.tables.grades
         if not isinstance(node.value, dict):
             return self.keys("grade", node, grades)
@@ -156,6 +163,7 @@ class FactReader:
         return Fact(name="grade", kind="key", options=held, text=_written(bounds))
 
     def bounds(self, name: str, node: Node) -> dict[str, Node]:
+        """The ends that a fact gives."""
         found = self.faults.mapping(node, f"the bounds of {name}", (), _BOUNDS)
         if not found and isinstance(node.value, dict) and not node.value:
             self.faults.add(node, f"{name} has no bound", _BOUNDS)

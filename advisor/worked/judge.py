@@ -177,26 +177,20 @@ def _within(option: str, text: str) -> bool:
 
 def _notes(name: str, features: Sequence[Feature], sheet: Sheet) -> Iterable[tuple[str | None, str]]:
     """The sentences of the sheet that a fact speaks of, each with the rule that says it."""
-    names = {feature.name for feature in features}
+    if name == "assumed":
+        return [(None, f"{said.field} {said.value} {said.why}") for said in sheet.assumed]
+    if name == "blocked":
+        return [(item.rule, f"{item.limit or ''} {item.text}") for feature in features for item in feature.blocked]
+    if name == "check":
+        steps = [step for feature in features for step in feature.steps]
+        return [(None, text) for step in steps for text in (*step.go_on_when, *step.if_not)]
     told: dict[str, tuple[Note, ...]] = {
         "caution": (*sheet.cautions, *sheet.precautions),
         "outside": sheet.outside,
         "after": sheet.after,
     }
-    for note in told.get(name, ()):
-        if not note.features or names & set(note.features):
-            yield note.rule, note.text
-    if name == "assumed":
-        for said in sheet.assumed:
-            yield None, f"{said.field} {said.value} {said.why}"
-    for feature in features:
-        if name == "blocked":
-            for item in feature.blocked:
-                yield item.rule, f"{item.limit or ''} {item.text}"
-        elif name == "check":
-            for step in feature.steps:
-                for text in (*step.go_on_when, *step.if_not):
-                    yield None, text
+    names = {feature.name for feature in features}
+    return [(note.rule, note.text) for note in told[name] if not note.features or names & set(note.features)]
 
 
 # ------------------------------------------------------------------ words

@@ -31,7 +31,8 @@ class Expectation(Frozen):
     """What must, may and must not come out, and why.
 
     `step` selects steps of the feature (of every feature where none is named) out of those that `among`
-    leaves: the last of the coated steps, where `among` names the P grades. Without `step` the facts are those of the plan as a whole. `source` is empty where the
+    leaves: the last of the coated steps, where `among` names the P grades. Without `step` the facts are
+    those of the plan as a whole. `source` is empty where the
     worked job's own sources stand behind the expectation too.
     """
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -43,9 +43,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(scope="session")
-def medians(request: pytest.FixtureRequest) -> Iterator[dict[str, float]]:
+def medians(request: pytest.FixtureRequest) -> dict[str, float]:
     """Where the medians are gathered, in seconds."""
-    yield request.config.stash[RATIOS]
+    return request.config.stash[RATIOS]
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -53,7 +54,7 @@ def jaeger(place: float, number: float) -> float:
     """Jaeger's integral at `place` (counted against the motion, in half-widths) of a band of Peclet `number`."""
     low, high = number * (place - 1), number * (place + 1)
     cuts = [low, 0.0, high] if low < 0 < high else [low, high]
-    return sum(quad(kernel, a, b, limit=400)[0] for a, b in zip(cuts, cuts[1:], strict=False))
+    return sum(quad(kernel, a, b, limit=400)[0] for a, b in pairwise(cuts))
 
 
 def hottest(number: float) -> float:

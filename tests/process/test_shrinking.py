@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -127,7 +128,7 @@ def test_a_smaller_wheel_never_turns_slower_nor_too_fast(
     new: float, share: float, speed: float, limit: float
 ) -> None:
     rows = rpm_schedule(new, new * share, speed, limit, 100.0)
-    for earlier, later in zip(rows, rows[1:], strict=False):
+    for earlier, later in pairwise(rows):
         assert later.diameter < earlier.diameter
         assert later.rpm >= earlier.rpm / SLACK
         assert later.speed <= earlier.speed * SLACK

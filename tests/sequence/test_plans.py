@@ -17,9 +17,9 @@ from advisor.knowledge.load import read_files
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.rules import Advice, Span
+from advisor.pipeline import Desk, recommend
 from advisor.process.removal import cutting_share
 from advisor.process.speed import rotational_speed
-from advisor.pipeline import Desk, recommend
 from advisor.render.json import to_json
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.paths import PathFinder, Scope, steps_of, target_window, windows_meet

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import networkx as nx
 import pytest
@@ -66,7 +67,7 @@ def every_path(net: Network) -> Iterator[tuple[int, Criteria]]:
     width = len(next(iter(net.edges.values()), (0.0,)))
     for goal in net.goals:
         for nodes in nx.all_simple_paths(graph, 0, goal):
-            legs = [net.edges[pair] for pair in zip(nodes, nodes[1:], strict=False)]
+            legs = [net.edges[pair] for pair in pairwise(nodes)]
             yield goal, tuple(sum(leg[place] for leg in legs) for place in range(width))
 
 
@@ -141,7 +142,7 @@ def test_the_moves_of_a_label_add_up_to_it(net: Network) -> None:
         assert first is None
         legs = [move for move in moves if move is not None]
         assert len(legs) == len(moves)
-        assert all(one[1] == two[0] for one, two in zip(legs, legs[1:], strict=False))
+        assert all(one[1] == two[0] for one, two in pairwise(legs))
         assert not legs or (legs[0][0], legs[-1][1]) == (0, label.node)
         for place, value in enumerate(label.criteria):
             assert value == sum(net.edges[leg][place] for leg in legs)

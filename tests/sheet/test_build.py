@@ -15,8 +15,8 @@ from advisor.errors import InputError
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Job
-from advisor.reasons import Trail
 from advisor.pipeline import recommend
+from advisor.reasons import Trail
 from advisor.render.json import from_json, to_json
 from advisor.render.markdown import to_markdown
 from advisor.sheet.explain import Explainer

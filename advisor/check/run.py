@@ -1,0 +1,79 @@
+"""Runs every deep check over a knowledge base and gathers all findings before anybody stops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from advisor.check import conditions, contradictions, folder, repeats, sentences, silence, sources, usage
+from advisor.check.finding import SEVERITIES, Code, Finding
+from advisor.check.meaning import Meaning
+from advisor.check.where import Where
+from advisor.knowledge.base import Knowledge
+
+#: Checks that look at rules only, and checks that also point into the files.
+OF_RULES: tuple[Callable[[Meaning], Iterator[Finding]], ...] = (
+    repeats.duplicates,
+    repeats.one_condition_apart,
+    repeats.swallowed,
+    repeats.same_sentences,
+    conditions.never_firing,
+    conditions.dead_values,
+    conditions.idle_unless,
+    contradictions.nothing_left,
+    contradictions.windows_apart,
+    contradictions.two_conclusions,
+    sources.from_memory,
+    sentences.soft_words,
+    sentences.uncarried_numbers,
+)
+OF_FILES: tuple[Callable[[Meaning, Where], Iterator[Finding]], ...] = (
+    usage.unused_conclusions,
+    usage.unused_attributes,
+    usage.unadvised_options,
+    silence.silent_combinations,
+    sources.uncited,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What was found, and what rules break on purpose, each with the reason that they give."""
+
+    findings: tuple[Finding, ...]
+    allowed: tuple[tuple[Finding, str], ...]
+
+    def count(self, severity: str) -> int:
+        """How many findings there are of a severity."""
+        return sum(finding.code.severity == severity for finding in self.findings)
+
+
+def examine(knowledge: Knowledge, where: Where | None = None) -> Outcome:
+    """Every finding, errors first; a rule that breaks a check on purpose says so itself in `allows`."""
+    base, places = Meaning(knowledge), where or Where()
+    found = [finding for look in OF_RULES for finding in look(base)]
+    found += [finding for look in OF_FILES for finding in look(base, places)]
+    found.sort(
+        key=lambda finding: (SEVERITIES.index(finding.code.severity), finding.code.code, finding.place)
+    )
+    told = [(finding, _allowance(finding, knowledge)) for finding in found]
+    return Outcome(
+        tuple(finding for finding, reason in told if reason is None),
+        tuple((finding, reason) for finding, reason in told if reason is not None),
+    )
+
+
+def _allowance(finding: Finding, knowledge: Knowledge) -> str | None:
+    """The reason that a rule gives for breaking a check, if one of its rules does."""
+    for identity in finding.rules:
+        reason = knowledge.rule[identity].allows.get(finding.code.code)
+        if reason:
+            return reason
+    return None
+
+
+def codes() -> Mapping[str, Code]:
+    """Every kind of finding by its code, in order."""
+    modules = (folder, repeats, conditions, contradictions, usage, silence, sources, sentences)
+    kinds = [value for module in modules for value in vars(module).values() if isinstance(value, Code)]
+    return {kind.code: kind for kind in sorted(kinds, key=lambda kind: kind.code)}
