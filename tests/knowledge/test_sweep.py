@@ -1,0 +1,80 @@
+"""A sample of alloy family x defect x shape x finish x cell: a plan, or a limit that anybody can check."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from itertools import product
+
+import pytest
+
+from advisor.job import parse_job
+from advisor.knowledge.load import load_knowledge
+from advisor.pipeline import Desk, recommend
+
+KNOWLEDGE = load_knowledge()
+FAMILIES = {row.family: key for key, row in reversed(KNOWLEDGE.tables.alloys.items())}
+SHAPES = (("flat", None), ("convex", "40 mm"), ("concave", "60 mm"), ("concave", "25 mm"), ("edge", None))
+#: What may stand in the way of a plan: limits of the cell and the face, each with its number or its name.
+LIMITS = {
+    "station", "handling", "surface speed", "reach", "shape", "access", "lay", "stage", "force", "power",
+    "pressure on the grain", "roughness", "passes", "stock",
+}  # fmt: skip
+#: Rules that refuse on purpose; docs/explanation/coverage-gaps.md says why.
+REFUSING = {"image-in-the-face", "beryllium-in-the-alloy", "magnesium-where-steel-is-ground"}
+
+Combination = tuple[str, str, tuple[str, str | None], str, str]
+
+
+def _sample(count: int) -> list[Combination]:
+    every = product(
+        FAMILIES, KNOWLEDGE.tables.defects, SHAPES, KNOWLEDGE.tables.finishes, KNOWLEDGE.tables.cells
+    )
+    return random.Random(20).sample(list(every), count)
+
+
+@pytest.fixture(scope="module")
+def desk() -> Iterator[Desk]:
+    opened = Desk(KNOWLEDGE)
+    yield opened
+    opened.close()
+
+
+def _mapping(combination: Combination, cell: str | None = None) -> dict[str, object]:
+    family, defect, (shape, radius), finish, own = combination
+    face: dict[str, object] = {"name": "face", "shape": shape, "width": "40 mm", "area": "60 cm2"}
+    if radius:
+        face["radius"] = radius
+    if shape == "edge":
+        face["width"] = "4 mm"
+    return {
+        "name": "sweep", "alloy": FAMILIES[family], "start": {"defect": defect}, "features": [face],
+        "finish": finish, "cell": cell or own, "batch": 100,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("combination", _sample(160), ids=lambda item: "-".join(map(str, item)))
+def test_a_combination_has_a_plan_or_a_limit_that_explains(combination: Combination, desk: Desk) -> None:
+    (feature,) = recommend(parse_job(_mapping(combination), KNOWLEDGE), desk).features
+    if feature.steps:
+        assert all(step.media for step in feature.steps)
+        assert all(step.grain and step.grade for step in feature.steps if step.media != "wire-wheel")
+        return
+    assert feature.blocked
+    for entry in feature.blocked:
+        assert entry.text
+        assert entry.limit in LIMITS or entry.rule in REFUSING or entry.rule in KNOWLEDGE.rule
+
+
+def test_nearly_every_combination_has_a_plan_in_some_packaged_cell(desk: Desk) -> None:
+    sample = _sample(120)
+    planned = sum(
+        any(
+            recommend(parse_job(_mapping(item, cell), KNOWLEDGE), desk).features[0].steps
+            for cell in ("robot-floor-stand", "robot-carried-tool", "small-parts-bench", "hand-tools")
+        )
+        for item in sample
+    )
+    assert planned / len(sample) >= 0.95
+
+
