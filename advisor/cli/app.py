@@ -206,23 +206,28 @@ def check(
 @app.command()
 def impact(
     old: Annotated[str, typer.Option("--old", metavar="FOLDER", help="The knowledge folder as it was.")],
+    new: Annotated[
+        str | None,
+        typer.Option("--new", metavar="FOLDER", help="The folder as it is now; that of --knowledge without."),
+    ] = None,
     format_: Annotated[
         str, typer.Option("--format", metavar="|".join(REPORT_FORMATS), help="The form of the report.")
     ] = "text",
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
-    """Show every worked job whose recommendation a change of knowledge moves.
+    """Show the worked jobs that a change of knowledge moves.
 
-    Holds the packaged knowledge, or that of --knowledge, against the folder named by --old, and says
-    what changes and through which rules. Ends with 1 where something changes.
+    Holds the knowledge as it is now (the packaged one unless a folder is named) against the folder named
+    by --old, and says what changes and through which rules. Ends with 1 where something changes.
     """
     from advisor.impact.report import impact as compare
     from advisor.impact.show import summary, to_json, to_text
     from advisor.knowledge.locate import knowledge_folder
 
     form = one_of("--format", format_, REPORT_FORMATS)
-    report = compare(Path(old), knowledge_folder() if knowledge is None else Path(knowledge))
+    named = new if new is not None else knowledge
+    report = compare(Path(old), knowledge_folder() if named is None else Path(named))
     if form == "json":
         emit(to_json(report))
         say(summary(report))

@@ -14,11 +14,20 @@ _OWN: Mapping[str, Kind] = {"media": "media", "grain": "grain", "grade": "grade"
 _SETTINGS = (
     "station", "pressure", "build", "coat", "top_coat", "backing", "lubricant", "direction", "passes",
 )  # fmt: skip
-_WHEEL = ("cover", "hardness_shore_a", "face", "diameter_mm", "width_mm", "edge_radius_mm")
-_NUMBERS = {
-    "step_over_mm": "mm", "surface_speed_m_s": "m/s", "force_n": "N", "feed_mm_s": "mm/s",
+#: Columns of the sheet with the name a reader knows them by, and their unit.
+_WHEEL = {
+    "cover": ("wheel cover", ""), "hardness_shore_a": ("wheel hardness", "Shore A"), "face": ("wheel face", ""),
+    "diameter_mm": ("wheel diameter", "mm"), "width_mm": ("wheel width", "mm"),
+    "edge_radius_mm": ("dressed edge", "mm"),
 }  # fmt: skip
-_WINDOWS = {"force_n": "N", "surface_speed_m_s": "m/s", "feed_mm_s": "mm/s"}
+_NUMBERS = {
+    "step_over_mm": ("step over", "mm"), "surface_speed_m_s": ("surface speed", "m/s"),
+    "force_n": ("force", "N"), "feed_mm_s": ("feed", "mm/s"),
+}  # fmt: skip
+_WINDOWS = {
+    "force_n": ("force window", "N"), "surface_speed_m_s": ("surface speed window", "m/s"),
+    "feed_mm_s": ("feed window", "mm/s"),
+}  # fmt: skip
 _SENTENCES: Mapping[str, Kind] = {"go_on_when": "check", "if_not": "remedy"}
 _NOTES: Mapping[str, Kind] = {
     "cautions": "caution", "precautions": "caution", "outside": "outside", "after": "afterwards",
@@ -62,7 +71,7 @@ def _feature(old: Feature, new: Feature) -> Iterator[Difference]:
     yield from _sentences(blocked[0], blocked[1], "refusal", "blocked", new.name)
     times = [None if each.time_s is None else f"{figure(each.time_s.expected)} s" for each in (old, new)]
     if times[0] != times[1]:
-        yield Difference(kind="prediction", field="time", feature=new.name, old=times[0], new=times[1])
+        yield Difference(kind="prediction", field="expected time", feature=new.name, old=times[0], new=times[1])
 
 
 def _chain(feature: Feature) -> str:
@@ -89,17 +98,16 @@ def _said(step: Step) -> Iterator[Said]:
     for name in _SETTINGS:
         value = getattr(step, name)
         yield "setting", name, None if value is None else str(value)
-    for name in _WHEEL:
+    for name, (title, unit) in _WHEEL.items():
         value = None if step.wheel is None else getattr(step.wheel, name)
-        shown = f"{figure(value)}" if isinstance(value, float) else value
-        yield "setting", f"wheel {name}", shown
-    for name, unit in _NUMBERS.items():
+        yield "setting", title, f"{figure(value)} {unit}" if isinstance(value, float) else value
+    for name, (title, unit) in _NUMBERS.items():
         value = getattr(step, name)
-        yield "setting", name, None if value is None else f"{figure(value)} {unit}"
-    for name, unit in _WINDOWS.items():
+        yield "setting", title, None if value is None else f"{figure(value)} {unit}"
+    for name, (title, unit) in _WINDOWS.items():
         window = getattr(step.windows, name)
-        yield "window", name, None if window is None else show_window(window[0], window[1], unit)
-    yield "prediction", "ra", None if step.ra_um is None else f"{figure(step.ra_um.expected)} um"
+        yield "window", title, None if window is None else show_window(window[0], window[1], unit)
+    yield "prediction", "expected Ra", None if step.ra_um is None else f"{figure(step.ra_um.expected)} um"
 
 
 def _sentences(

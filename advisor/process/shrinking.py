@@ -268,9 +268,8 @@ def stiffness_factor(new_diameter: Real, diameter: Real, core_diameter: Real, ex
 
     The free length of a flap, or the depth of a web, is what stands out of the core (`core_diameter`
     Dc, m). A web pressed as a block has n = 1, a lone flap bent as a cantilever n = 3; flaps that
-    lean on each other lie between. Needs D above Dc; ask `stiffness_flags`. A stated correction for
-    trimming the force, not a law. Source: beam and block by mechanics, what lies between our own
-    estimate.
+    lean on each other lie between. Needs D above Dc; ask `stiffness_flags`. A correction for trimming
+    the force, not a law. Source: beam and block by mechanics, what lies between our own estimate.
 
     >>> round(stiffness_factor(0.200, 0.150, 0.080, 1.5), 2)
     2.24

@@ -19,6 +19,12 @@ DEEPEST_DISH = 0.15e-3
 _MIRROR = "mirror"
 
 
+def most_dish(desk: FeatureDesk) -> float:
+    """How deep (m) the hollow beside a local defect of this face may be."""
+    stock, wall = desk.feature.max_stock_mm, desk.job.part.wall_mm
+    return min(DEEPEST_DISH, stock / 1e3 if stock else math.inf, wall / 1e4 if wall else math.inf)
+
+
 class Moves:
     """Makes the steps that lead on from a surface."""
 
@@ -26,8 +32,7 @@ class Moves:
         self.desk = desk
         self._maker = StepMaker(desk, batch)
         self.most_stock = (desk.feature.max_stock_mm or math.inf) / 1e3
-        wall = desk.job.part.wall_mm
-        self.most_dish = min(DEEPEST_DISH, self.most_stock, wall / 1e4 if wall else math.inf)
+        self.most_dish = most_dish(desk)
         self._clearing = Clearing(self._maker, self.most_dish)
         self._mirror = desk.feature.finish.texture == _MIRROR
 

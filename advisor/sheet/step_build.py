@@ -11,6 +11,7 @@ from advisor.process.removal import outgrows_grain
 from advisor.process.speed import rotational_speed
 from advisor.reasons import Reason, Trail
 from advisor.sequence.limits import POWER_SHARE
+from advisor.sequence.moves import most_dish
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
@@ -151,7 +152,10 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
     if step.dish > 0:
         dish = step.dish * 1e3
         text = f"The wheel dishes the face beside the strip by about {figure(dish, 2)} mm."
-        limits.append(Limit(limit="dish beside the strip", value=dish, allowed=0.15, unit="mm", text=text))
+        allowed = most_dish(plan.desk) * 1e3
+        limits.append(
+            Limit(limit="dish beside the strip", value=dish, allowed=allowed, unit="mm", text=text)
+        )
     most = plan.feature.max_stock_mm
     if most is not None:
         done = plan.path[: plan.path.index(step) + 1]

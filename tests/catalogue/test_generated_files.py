@@ -38,7 +38,9 @@ def test_every_schema_is_a_schema(name: str) -> None:
 def test_every_file_points_to_its_schema_and_keeps_it(path: Path) -> None:
     assert path.read_text(encoding="utf-8").partition("\n")[0] == first_line(_name(path))
     schema = SCHEMAS[str(schema_of(_name(path)))]
-    problems = [error.message for error in jsonschema.Draft7Validator(schema).iter_errors(plain(read_file(path)))]
+    problems = [
+        error.message for error in jsonschema.Draft7Validator(schema).iter_errors(plain(read_file(path)))
+    ]
     assert not problems
 
 

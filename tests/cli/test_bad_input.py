@@ -220,7 +220,7 @@ def test_an_unwritable_folder_is_said_to_be_so(run: Run, job: Path, tmp_path: Pa
         (["recommend", "x", "--format", "jsn"], ("--format", "'jsn'", "nearest: json")),
         (["recommend", "x", "--view", "quote"], ("--view", "'quote'", "allowed: sheet")),
         (["recommend", "x", "--units", "imperial"], ("--units", "'imperial'", "allowed: si, us")),
-        (["check", "--format", "sarif"], ("--format", "'sarif'", "allowed: text, json")),
+        (["check", "--format", "html"], ("--format", "'html'", "allowed: text, json, sarif")),
         (["check", "none"], ("none: no such folder", "allowed: a folder that holds vocabulary.yaml")),
         (["demo", "vent-levr"], ("no such demo job", "'vent-levr'", "nearest: vent-lever")),
         (["rule", "belt"], ("no such rule", "'belt'", "nearest: ")),

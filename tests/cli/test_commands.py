@@ -322,7 +322,8 @@ def test_the_packaged_knowledge_has_no_finding(run: Run) -> None:
     assert done.out.endswith("no finding\n"), done.out
     assert done.code == 0
     assert "rules, " in done.out
-    assert json.loads(run("check", "--format", "json").out) == []
+    found = json.loads(run("check", "--format", "json").out)
+    assert not [finding for finding in found if finding["severity"] == "error"]
 
 
 def test_a_wrong_rule_is_found_at_its_line(run: Run, broken: Path) -> None:
@@ -338,7 +339,7 @@ def test_a_wrong_rule_is_found_at_its_line(run: Run, broken: Path) -> None:
     assert "'cleer'" in done.out
     assert "nearest: clear" in done.out
     findings = json.loads(run("check", str(broken), "--format", "json").out)
-    assert {*findings[0]} == {"place", "what", "given", "allowed", "nearest"}
+    assert {"place", "what", "given", "allowed", "nearest"} <= {*findings[0]}
     assert findings[0]["given"] == "cleer"
 
 

@@ -95,7 +95,7 @@ def test_the_numerical_solution_without_a_belt_is_hertz() -> None:
 
 
 def test_worked_pressures() -> None:
-    # process.md 1.6: 2 kN/m on R 0.1 m: 20 kPa; 1100 kg/m3, 20 mm, 30 m/s, 0.1 m: 198 kPa.
+    # Process notes 1.6: 2 kN/m on R 0.1 m: 20 kPa; 1100 kg/m3, 20 mm, 30 m/s, 0.1 m: 198 kPa.
     assert belt_tension_pressure(2000.0, 0.1) == pytest.approx(20e3)
     assert centrifugal_pressure(1100.0, 0.020, 30.0, 0.1) == pytest.approx(198e3)
 
@@ -109,7 +109,7 @@ def test_tension_pressure_by_statics() -> None:
 
 
 def test_centrifugal_pressure_by_summing_thin_rings() -> None:
-    """Rings of the cover from hub to rim, each with its own speed; thin cover, so within its share of the radius."""
+    """Rings from hub to rim, each with its own speed; a thin cover, so within its share of the radius."""
     radii = np.linspace(0.098, 0.100, 2001)
     turning = 30.0 / 0.100
     summed = np.trapezoid(1100.0 * turning**2 * radii, radii)

@@ -62,6 +62,15 @@ def test_rework_by_throwing_dice(share: float, work: float) -> None:
     assert rework_runs(share, work) == pytest.approx(runs / parts, rel=0.01)
 
 
+def test_reworked_parts_use_up_media_again() -> None:
+    time = part_time(cutting=60.0, handling=0.0, inspection=0.0, set_up=0.0, batch=1, rework_share=0.5)
+    cost = part_cost(time, 0.01, media_cost(9.0, 60), rework_runs(0.5, 1.0))
+    # Every part is worked twice on average: 120 s at 0.01, and two sixtieths of a belt at 9.
+    assert cost.machine == pytest.approx(1.2)
+    assert cost.media == pytest.approx(2 * 9.0 / 60)
+    assert cost.total == pytest.approx(1.5)
+
+
 def test_rework_is_a_series() -> None:
     for share in (0.01, 0.1, 0.5):
         series = sum(share**times for times in range(1, 200))
@@ -137,7 +146,12 @@ def test_swings_of_a_sum_and_a_product() -> None:
 def test_draws_of_the_times_give_the_total_of_each() -> None:
     cutting, share = np.linspace(40.0, 90.0, 7), np.linspace(0.01, 0.1, 7)
     time = part_time(
-        cutting=cutting, handling=20.0, inspection=15.0, set_up=1500.0, batch=50, rework_share=share  # type: ignore[arg-type]
+        cutting=cutting,  # type: ignore[arg-type]
+        handling=20.0,
+        inspection=15.0,
+        set_up=1500.0,
+        batch=50,
+        rework_share=share,  # type: ignore[arg-type]
     )  # fmt: skip
     for i in range(7):
         alone = part_time(

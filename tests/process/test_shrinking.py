@@ -1,4 +1,4 @@
-"""A shrinking wheel against its differential equation, against wearing it part by part, and worked figures."""
+"""A shrinking wheel against its differential equation, against wearing it part by part, and figures."""
 
 from __future__ import annotations
 
@@ -39,14 +39,14 @@ SLACK = 1 + 1e-9
 
 
 def test_worked_diameter() -> None:
-    # process.md 4.4: D0 200, W 50, 1000 mm3 worn: 199.93633 mm, radius -0.031836 mm.
+    # Process notes 4.4: D0 200, W 50, 1000 mm3 worn: 199.93633 mm, radius -0.031836 mm.
     after = diameter_after(0.200, 1000e-9, 0.050)
     assert after * 1000 == pytest.approx(199.93633, abs=5e-6)
     assert (0.200 - after) / 2 * 1000 == pytest.approx(0.031836, abs=5e-7)
 
 
 def test_worked_speeds() -> None:
-    # process.md 4.5: 25 m/s at 200, 180, 150 mm: 2387.32, 2652.58, 3183.10 rpm; 3000 rpm reached at 159.155 mm.
+    # Process notes 4.5: 25 m/s at 200, 180, 150 mm: 2387.32, 2652.58, 3183.10 rpm; 3000 rpm at 159.155 mm.
     rows = rpm_schedule(0.200, 0.150, 25.0, 1e9, 1000.0, rows=6)
     by_diameter = {round(row.diameter * 1000): row.rpm for row in rows}
     for diameter, rpm in ((200, 2387.32), (180, 2652.58), (150, 3183.10)):
@@ -57,7 +57,7 @@ def test_worked_speeds() -> None:
 
 
 def test_worked_touch_off() -> None:
-    # process.md 4.6: 5 mm3/s, G 2, 200 by 50 mm: 0.0796 um/s, 12566 s for a millimetre.
+    # Process notes 4.6: 5 mm3/s, G 2, 200 by 50 mm: 0.0796 um/s, 12566 s for a millimetre.
     rate = wear_rate(5e-9, 2.0, 0.200, 0.050)
     assert rate * 1e6 == pytest.approx(0.0796, abs=5e-5)
     assert 1e-3 / rate == pytest.approx(12566, abs=1)

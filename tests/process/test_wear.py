@@ -53,13 +53,13 @@ def test_fading_follows_its_equation(first: float, v_c: float, time: float) -> N
 
 
 def test_worked_fading() -> None:
-    # process.md 4.1: Q0 = 1, Vc = 2, t = 3 gives Q = 0.4 and V = 1.832581.
+    # Process notes 4.1: Q0 = 1, Vc = 2, t = 3 gives Q = 0.4 and V = 1.832581.
     assert cut_rate_after(1.0, 3.0, 2.0) == pytest.approx(0.4)
     assert volume_cut(1.0, 3.0, 2.0) == pytest.approx(1.832581, abs=5e-7)
 
 
 def test_worked_change_point() -> None:
-    # process.md 4.2: A = 1.32, z = 1.10589, V = 22117.9 mm3, Q/Q0 = 0.3309.
+    # Process notes 4.2: A = 1.32, z = 1.10589, V = 22117.9 mm3, Q/Q0 = 0.3309.
     assert pytest.approx(1.32) == (20.0 / (1 / 60) + 120.0) * 20.0 / 20000.0
     best = change_point(20.0, 1 / 60, 120.0, 20e-9, 20000e-9)
     assert best.volume / 20000e-9 == pytest.approx(1.10589, abs=5e-6)

@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 import typer.main
 
-from advisor import recommend as recommend_module
 from advisor.cli.app import app
 from advisor.errors import InputError
 from advisor.inference.engine import Engine
@@ -106,7 +105,7 @@ def test_no_option_of_any_command_switches_cautions_off() -> None:
 
 def test_no_field_of_a_job_switches_cautions_off() -> None:
     assert not [name for name in Job.model_fields if SWITCHES.search(name)]
-    assert set(inspect.signature(recommend_module.recommend).parameters) == {"job", "desk"}
+    assert set(inspect.signature(recommend).parameters) == {"job", "desk"}
     for name in ("cautions", "safety", "no_cautions"):
         with pytest.raises(InputError):
             invented.job_of(alloy="a96061", start=MARKS, finish="satin-medium", **{name: "no"})
@@ -224,6 +223,29 @@ def test_options_that_lost_say_on_what() -> None:
                     )  # fmt: skip
                     seen.add(rival.lost_on)
     assert len(seen) >= 3
+
+
+def test_the_dish_is_held_against_the_limit_of_this_very_part() -> None:
+    """A tenth of a thin wall, not the general limit."""
+    for wall, allowed in (("0.8 mm", 0.08), ("20 mm", 0.15)):
+        found = invented.sheet_of(
+            alloy="s30400", start={"defect": "weld-bead", "depth": "0.8 mm"}, finish="ground-fine",
+            part={"wall": wall}, cell={
+                "operator": "person", "handling": ["part-in-hand"],
+                "stations": [{
+                    "name": "backstand", "takes": ["belt"], "power": "4 kW", "speed": ["800 rpm", "2600 rpm"],
+                    "wheel_diameter": "250 mm", "wheel_hardness": [70],
+                }],
+            },
+        )  # fmt: skip
+        dishes = [
+            limit for step in found.features[0].steps for limit in step.limits
+            if limit.limit == "dish beside the strip"
+        ]  # fmt: skip
+        assert dishes
+        for limit in dishes:
+            assert limit.allowed == pytest.approx(allowed)
+            assert isinstance(limit.value, float) and limit.value <= allowed
 
 
 # ---------------------------------------------------------------- heard and not followed
