@@ -108,7 +108,7 @@ def _most_first(item: tuple[str, int]) -> tuple[int, str]:
 def _rule(rule: Rule, topic: Topic, home: Mapping[str, str], knowledge: Knowledge) -> dict[str, Any]:
     """The parts of one rule as the template prints them."""
     vocabulary = knowledge.vocabulary
-    by = (other.id for other in knowledge.rules if rule.id in other.overrides)
+    by = sorted(other.id for other in knowledge.rules if rule.id in other.overrides)
 
     def linked(ids: Iterable[str]) -> list[tuple[str, str]]:
         return [(each, "" if home[each] == topic.page else home[each]) for each in ids]

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from itertools import combinations
 
 from advisor.check.finding import Code, Finding
 from advisor.check.meaning import Meaning, joined
 from advisor.check.solver import Case
-from advisor.check.space import Box
 from advisor.knowledge.rules import Advice, Consequence, Note, Rule, Span
 
 DUPLICATE = Code(
@@ -238,11 +236,3 @@ def _alike(texts: Sequence[frozenset[str]]) -> Iterator[tuple[int, int]]:
 
 def _shared(first: frozenset[str], second: frozenset[str]) -> float:
     return len(first & second) / len(first | second)
-
-
-def all_pairs(rules: Sequence[Rule]) -> Iterator[tuple[Rule, Rule]]:
-    """Every two rules once."""
-    yield from combinations(rules, 2)
-
-
-__all__ = ["CODES", "Box", "duplicates", "one_condition_apart", "same_sentences", "swallowed"]

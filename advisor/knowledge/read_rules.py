@@ -205,6 +205,8 @@ def _because(node: Node, when: tuple[Condition, ...], faults: Faults) -> str:
 def _citations(node: Node, names: Names, faults: Faults) -> tuple[Citation, ...]:
     items = node.value if isinstance(node.value, list) else [node]
     citations = []
+    if not items:
+        faults.add(node, "a rule names no source", names.sources)
     for item in items:
         place = None
         if isinstance(item.value, dict):
