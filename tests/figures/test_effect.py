@@ -180,3 +180,26 @@ def test_rougher_is_the_larger_for_numbers_and_for_draws() -> None:
 def test_a_valley_is_a_multiple_of_ra() -> None:
     assert float(whole_valley(0.8e-6, {"rt_over_ra": 10.0})) == pytest.approx(8e-6)
     assert math.isclose(float(whole_valley(0.0, {"rt_over_ra": 10.0})), 0.0)
+
+
+def test_every_media_and_grade_finds_all_its_coefficients() -> None:
+    """No row of the tables may lead to a figure that nobody typed in."""
+    desk, item = one("coated", wheel=True)
+    tables = desk.knowledge.tables
+    for media in tables.media.values():
+        scales = {"web": "web", "compound": "compound"}
+        named = scales.get(media.abrasive)
+        grades = [row for row in tables.grades.values() if row.scale == named] if named else [item.grade]
+        for grade in [None] if media.key == "wire-wheel" else grades:
+            found = effect(
+                replace(item.setup, media=media, grade=grade), desk.expected(media, item.grain, grade)
+            )
+            assert float(found.depth(item.setup.feed)) >= 0.0
+
+
+def test_a_wire_wheel_takes_a_film_and_leaves_the_scratch() -> None:
+    desk, item = one("coated", wheel=True)
+    media = desk.knowledge.tables.media["wire-wheel"]
+    found = effect(replace(item.setup, media=media, grade=None), desk.expected(media, None, None))
+    assert 0.0 < float(found.depth(item.setup.feed)) < 5e-6
+    assert found.floor_ra is None
