@@ -35,15 +35,26 @@ def _rule(identity: str, *then: dict[str, Any], family: str = "bronze", **more: 
     }  # fmt: skip
 
 
-class Folders:
-    """An old and a new copy of the knowledge with one worked job, and a file of rules for each."""
+@pytest.fixture(scope="module")
+def base(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the knowledge with one worked job; shared, so that it is parsed once."""
+    copy = tmp_path_factory.mktemp("base") / "knowledge"
+    shutil.copytree(knowledge_folder(), copy, ignore=shutil.ignore_patterns("jobs", "trials"))
+    (copy / "jobs").mkdir()
+    shutil.copy(knowledge_folder() / "jobs" / f"{JOB}.yaml", copy / "jobs")
+    return copy
 
-    def __init__(self, folder: Path) -> None:
-        self.old, self.new = folder / "old", folder / "new"
-        for copy in (self.old, self.new):
-            shutil.copytree(knowledge_folder(), copy, ignore=shutil.ignore_patterns("jobs", "trials"))
-            (copy / "jobs").mkdir()
-            shutil.copy(knowledge_folder() / "jobs" / f"{JOB}.yaml", copy / "jobs")
+
+class Folders:
+    """The knowledge as it was, and a copy of it that a test may change."""
+
+    def __init__(self, base: Path, folder: Path) -> None:
+        self.old, self.new = base, folder / "new"
+        shutil.copytree(base, self.new)
+
+    def own_old(self) -> None:
+        """Let the old folder be a copy that may be changed as well."""
+        self.old = Path(shutil.copytree(self.old, self.new.parent / "old"))
 
     def say(self, folder: Path, *rules: dict[str, Any]) -> None:
         """Put rules into a folder; JSON is YAML."""
@@ -61,8 +72,8 @@ class Folders:
 
 
 @pytest.fixture
-def folders(tmp_path: Path) -> Folders:
-    return Folders(tmp_path)
+def folders(base: Path, tmp_path: Path) -> Folders:
+    return Folders(base, tmp_path)
 
 
 def _through(report: Report, field: str) -> set[tuple[str, ...]]:
@@ -98,6 +109,7 @@ def test_only_the_rule_that_moves_a_setting_is_named_for_it(folders: Folders) ->
 
 
 def test_the_way_back_names_the_same_rule_as_gone(folders: Folders) -> None:
+    folders.own_old()
     folders.say(folders.old, _rule("a-soft-wheel", SHORE, {"avoid": {"wheel_hardness": {"at least": 40}}}))
     report = folders.impact()
     assert report.edits.removed == ("a-soft-wheel",)
@@ -107,6 +119,7 @@ def test_the_way_back_names_the_same_rule_as_gone(folders: Folders) -> None:
 def test_an_edited_rule_is_edited_and_one_that_only_moved_is_not(folders: Folders) -> None:
     mild = _rule("a-soft-wheel", {"should": {"wheel_hardness": {"at most": 40}}})
     caution = _rule("a-caution", {"caution": "Mind the test."})
+    folders.own_old()
     folders.say(folders.old, mild, caution)
     folders.say(folders.new, caution, _rule("a-soft-wheel", SHORE))
     report = folders.impact()
@@ -173,6 +186,7 @@ def test_the_job_of_a_trial_is_looked_at_inline_or_by_its_file(folders: Folders)
 
 
 def test_folders_without_a_job_are_refused(folders: Folders) -> None:
+    folders.own_old()
     for folder in (folders.old, folders.new):
         (folder / "jobs" / f"{JOB}.yaml").unlink()
     with pytest.raises(InputError, match="no worked job"):
@@ -200,6 +214,7 @@ def test_a_folder_that_cannot_be_loaded_is_refused(folders: Folders) -> None:
 
 
 def test_taking_back_every_edit_leads_to_the_old_rules(folders: Folders) -> None:
+    folders.own_old()
     folders.say(folders.old, _rule("stays", SHORE), _rule("goes", SHORE), _rule("alters", SHORE))
     folders.say(
         folders.new, _rule("stays", SHORE), _rule("comes", SHORE), _rule("alters", SHORE, title="Other")

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -17,7 +18,7 @@ FACE = invented.PLAIN_FACE
 SKIN = {"defect": "casting-skin", "depth": "0.1 mm"}
 
 #: Parts with several faces: alike, unlike in shape, unlike in finish, and one with a bead.
-PARTS = {
+PARTS: Mapping[str, Mapping[str, Any]] = {
     "twin": {
         "alloy": "s31603", "start": SKIN, "finish": "satin-fine",
         "features": [{**FACE, "name": "left"}, {**FACE, "name": "right", "area": "40 cm2"}],

@@ -409,7 +409,7 @@ def test_clearing_is_decided_anew_for_each_band_of_what_is_left() -> None:
     assert (whole.situation["remaining_mm"], rest.situation["remaining_mm"]) == (1.0, pytest.approx(0.1))
     assert whole.situation["stock.demand"] == "heavy" and rest.situation["stock.demand"] == "moderate"
 
-    def grades(candidates: list[Candidate]) -> list[float]:
+    def grades(candidates: Sequence[Candidate]) -> list[float]:
         return [item.grade.um for item in candidates if item.grade and item.grade.scale == "P"]
 
     assert max(grades(whole.candidates)) > max(grades(rest.candidates))

@@ -66,6 +66,12 @@ def test_they_cover_every_family_and_every_defect() -> None:
     assert shapes == {"flat", "convex", "concave", "edge"}
 
 
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.key)
+def test_each_says_what_must_what_may_and_what_must_not_come_out(job: Worked) -> None:
+    for word in ("must", "may", "never"):
+        assert any(getattr(expectation, word) for expectation in job.expect), word
+
+
 @pytest.mark.parametrize(
     ("was", "becomes"),
     [
