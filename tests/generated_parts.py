@@ -26,7 +26,10 @@ def commands() -> dict[str, typer.core.TyperCommand]:
 
 def command_table() -> str:
     """One row a command: how it is called, and the first sentence of its help."""
-    rows = ((f"`{_call(name)}`", (command.help or "").strip()) for name, command in commands().items())
+    rows = (
+        (f"`{_call(name)}`", (command.help or "").strip().split("\n\n")[0])
+        for name, command in commands().items()
+    )
     return _table(("command", "does"), rows)
 
 

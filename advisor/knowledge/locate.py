@@ -25,6 +25,15 @@ def demo_jobs() -> Path:
     return _data("shared") / "jobs"
 
 
+def shared_table(name: str) -> Path:
+    """A table that travels with the program.
+
+    >>> shared_table("n_grades.csv").is_file()
+    True
+    """
+    return _data("shared") / "tables" / name
+
+
 def _data(name: str) -> Path:
     # A wheel carries its data in advisor/data; a checkout and an editable install have it beside the code.
     packed = _PACKAGE / "data" / name

@@ -1,0 +1,1 @@
+"""Sweeps every combination of alloy family, defect, shape and finish, to find where the knowledge ends."""
