@@ -198,7 +198,7 @@ def _rounded(value: float, digits: int) -> Decimal:
 
 # What a reader of the other system expects beside it; a unit without a row is the same in both.
 US_UNIT: dict[str, str] = {
-    "mm": "in", "um": "uin", "cm2": "in2", "kg": "lb", "N": "lbf", "kW": "hp", "m/s": "ft/min",
+    "mm": "in", "um": "uin", "cm2": "in2", "kg": "lb", "N": "lbf", "kW": "hp", "W": "hp", "m/s": "ft/min",
     "mm/s": "in/min", "C": "F", "kPa": "psi", "N/mm": "lbf/in",
 }  # fmt: skip
 _BARE = ("", "1")

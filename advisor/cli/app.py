@@ -221,19 +221,10 @@ def impact(
     Holds the knowledge as it is now (the packaged one unless a folder is named) against the folder named
     by --old, and says what changes and through which rules. Ends with 1 where something changes.
     """
-    from advisor.impact.report import impact as compare
-    from advisor.impact.show import summary, to_json, to_text
-    from advisor.knowledge.locate import knowledge_folder
+    from advisor.cli.impacting import show_impact
 
     form = one_of("--format", format_, REPORT_FORMATS)
-    named = new if new is not None else knowledge
-    report = compare(Path(old), knowledge_folder() if named is None else Path(named))
-    if form == "json":
-        emit(to_json(report))
-        say(summary(report))
-    else:
-        emit(to_text(report))
-    if report.changed:
+    if show_impact(old, new if new is not None else knowledge, form):
         raise typer.Exit(NO)
 
 

@@ -57,6 +57,7 @@ class _Resolver:
         return "quoted"
 
 
+# PyYAML built without libyaml has no CSafeLoader, so the base is only known when it runs.
 class _Loader(_Resolver, getattr(yaml, "CSafeLoader", yaml.SafeLoader)):  # type: ignore[misc]
     """Composes nodes only; nothing is ever constructed by PyYAML."""
 

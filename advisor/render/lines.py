@@ -183,7 +183,7 @@ def assumed(speech: Speech) -> list[tuple[str, str]]:
     said = []
     for entry in speech.sheet.assumed:
         why = [words.sentence(speech.prose(text)) for text in (entry.why, entry.measure) if text]
-        said.append((f"{entry.field} = {speech.prose(entry.value)}", " ".join(why)))
+        said.append((speech.prose(f"{entry.field} = {entry.value}"), " ".join(why)))
     return said
 
 
@@ -214,15 +214,23 @@ def other_chains(speech: Speech) -> list[tuple[str, str]]:
 
 
 def _other_chain(rival: PathRival, speech: Speech) -> str:
-    said = [", ".join(speech.grade(grade) for grade in rival.grades)]
+    said = [_steps_of(rival, speech)]
     said += [f"{figure(rival.time_s)} s"] if rival.time_s is not None else []
     said += [cost_text(rival.cost, speech.sheet.totals.currency)] if rival.cost is not None else []
     if rival.equal:
         said.append("as good as the plan")
     elif rival.lost_on:
         said.append(words.lost_on(rival.lost_on))
-    why = f" {words.sentence(speech.prose(rival.why))}" if rival.why else ""
-    return f"{'; '.join(said)}.{why}"
+    why = f" ({speech.prose(rival.why.removesuffix('.'))})" if rival.why else ""
+    return f"{'; '.join(said)}{why}."
+
+
+def _steps_of(rival: PathRival, speech: Speech) -> str:
+    """The steps of another chain, each with its grade and media, since chains may differ in either alone."""
+    media = [speech.name(each) for each in rival.media]
+    if len(rival.grades) != len(media):  # some media have no grade; then nobody could tell whose it is
+        return ", ".join([*(speech.grade(grade) for grade in rival.grades), *media])
+    return ", ".join(f"{speech.grade(grade)} {name}" for grade, name in zip(rival.grades, media, strict=True))
 
 
 def not_followed(speech: Speech) -> list[tuple[str, str]]:

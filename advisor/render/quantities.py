@@ -15,10 +15,16 @@ _SUFFIXES = {
     "_kg": "kg", "_kw": "kW", "_hv": "HV", "_rpm": "rpm", "_n": "N", "_s": "s", "_w": "W", "_c": "C",
 }  # fmt: skip
 _NUMBERS = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?= |$)")
+# A decision has no unit in its name; the vocabulary gives it, and a test holds the two against each other.
+DECISION_UNITS = {
+    "wheel_hardness": "Shore A", "wheel_width": "mm", "wheel_edge": "mm", "surface_speed": "m/s",
+    "force": "N/mm", "feed": "mm/s", "overlap": "%",
+}  # fmt: skip
+_ROUGHNESS = re.compile(r"\bR[azt]\b|rough", re.IGNORECASE)
 _NUMBER = r"\d+(?:\.\d+)?"
 _WRITTEN = re.compile(
     rf"(?<![\w.\-])(?:(?P<low>{_NUMBER}) (?P<word>to|and) )?(?P<value>{_NUMBER}) "
-    r"(?P<unit>N/mm|mm/s|m/s|cm2|mm|um|kg|kW|N)(?![\w/(]| \()"
+    r"(?P<unit>N/mm|mm/s|m/s|cm2|mm|um|kg|kW|W|N)(?![\w/(]| \()"
 )
 
 
@@ -49,6 +55,18 @@ def both_figures(window: Window, unit: str, system: System) -> str:
 def both(value: float, unit: str, system: System) -> str:
     """A value with its unit in both systems."""
     return show_both(value, unit, system)
+
+
+def both_length(value: float, unit: str, system: System) -> str:
+    """The same for what is no roughness: a length in micrometres is read in thousandths of an inch.
+
+    >>> both_length(201, "um", "si"), both_length(201, "um", "us"), both_length(18, "mm", "si")
+    ('201 um (7.91 thou)', '7.91 thou (201 um)', '18 mm (0.71 in)')
+    """
+    if unit != "um":
+        return both(value, unit, system)
+    metric, inch = show(value, "um"), f"{figure(convert(value, 'um', 'thou'))} thou"
+    return f"{inch} ({metric})" if system == "us" else f"{metric} ({inch})"
 
 
 def both_window(window: Window, unit: str, system: System) -> str:
@@ -127,18 +145,22 @@ def degrees(rise_k: float, system: System) -> str:
 def in_both_units(text: str, system: System) -> str:
     """Running text in which every SI quantity stands in both systems; temperatures are left alone.
 
-    A temperature in a sentence may be a level or a difference, and these convert differently.
+    A temperature in a sentence may be a level or a difference, and these convert differently. One
+    micrometre value in a text that says nothing of Ra or roughness is a length.
 
     >>> in_both_units("A stiff cloth bridges an 18 mm curve.", "si")
     'A stiff cloth bridges an 18 mm (0.71 in) curve.'
     >>> in_both_units("Ra 0.3 to 0.5 um", "us")
     'Ra 11.8 to 19.7 uin (0.3 to 0.5 um)'
+    >>> in_both_units("P80 has a mean grain of 201 um.", "si")
+    'P80 has a mean grain of 201 um (7.91 thou).'
     """
+    rough = _ROUGHNESS.search(text) is not None
 
     def told(found: re.Match[str]) -> str:
         value, unit = float(found["value"]), found["unit"]
         if found["low"] is None:
-            return both(value, unit, system)
+            return (both if rough else both_length)(value, unit, system)
         if found["word"] == "to":
             return both_window((float(found["low"]), value), unit, system)
         return f"{both(float(found['low']), unit, system)} and {both(value, unit, system)}"
@@ -152,6 +174,8 @@ def attribute_words(attribute: str, title: str | None) -> tuple[str, str | None]
     >>> attribute_words("feature.radius_mm", None), attribute_words("depth_mm", "depth of the defect")
     (('feature radius', 'mm'), ('depth of the defect', 'mm'))
     """
+    if attribute in DECISION_UNITS:
+        return title or _plain(attribute), DECISION_UNITS[attribute]
     for suffix, unit in _SUFFIXES.items():
         if attribute.endswith(suffix):
             return title or _plain(attribute.removesuffix(suffix)), unit

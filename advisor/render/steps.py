@@ -185,7 +185,7 @@ def load(step: Step, speech: Speech) -> str | None:
     """Power, contact and heat of a step in one line; None where nothing is known."""
     said = []
     if step.power_w is not None:
-        said.append(f"draws about {both(step.power_w / 1000, 'kW', speech.system)}")
+        said.append(f"draws about {both(step.power_w, 'W', speech.system)}")
     if step.contact is not None:
         width = both(2 * step.contact.half_width_mm, "mm", speech.system)
         said.append(f"contact {width} long at {both(step.contact.mean_pressure_kpa, 'kPa', speech.system)}")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from advisor.reasons import KIND_WORDS, Input, Reason, split_sources
 from advisor.render import words
-from advisor.render.quantities import attribute_words, fact_text
+from advisor.render.quantities import attribute_words, both, both_length, fact_text
 from advisor.render.steps import Speech
 from advisor.sheet.model import Feature
 
@@ -24,6 +24,8 @@ _VALUE_WORDS = {
     "time_s": "time",
     "power_w": "power",
 }
+#: Inputs of formulas that are a roughness; every other one in micrometres is a length.
+_ROUGHNESS_INPUTS = {"Ra before", "floor"}
 
 
 @dataclass(frozen=True)
@@ -74,15 +76,18 @@ def entries(speech: Speech) -> list[Entry]:
     return [_entry(key, reason, speech) for key, reason in speech.sheet.reasons.items()]
 
 
-def _input_text(given: Input, speech: Speech) -> str:
-    return fact_text(given.value, None if given.unit == "1" else given.unit, speech.system)
+def _input_text(name: str, given: Input, speech: Speech) -> str:
+    if not isinstance(given.value, (int, float)) or given.unit == "1":
+        return fact_text(given.value, None, speech.system)
+    shown = both if name in _ROUGHNESS_INPUTS else both_length
+    return shown(given.value, given.unit, speech.system)
 
 
 def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
     matched = [_fact(attribute, value, speech) for attribute, value in reason.facts.items()]
     if reason.formula is not None:
         inputs = [
-            f"{words.name(name, {})} {_input_text(given, speech)}" for name, given in reason.inputs.items()
+            f"{words.name(name, {})} {_input_text(name, given, speech)}" for name, given in reason.inputs.items()
         ]
         formula = words.name(reason.formula, {})
         matched.append(f"formula: {formula}" + (f", from {words.join(inputs)}" if inputs else ""))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from advisor.choices.model import ListChoice, RangeChoice
@@ -76,13 +77,31 @@ def build_step(
         else None,
         "limits": _limits(plan, step),
         "flags": _flags(step),
-        "go_on_when": notes.checks,
+        "go_on_when": (*notes.checks, *_at_its_worst(plan, step)),
         "if_not": notes.remedies,
         "rivals": _rivals(step, explain, trail),
     }
-    why = step_reasons(plan, step, bands, explain)
+    why = step_reasons(plan, step, explain)
     present = {name: reasons for name, reasons in why.items() if fields.get(name) is not None and reasons}
     return Step.model_validate({**fields, "reasons": trail.refer_all(present)})
+
+
+def _at_its_worst(plan: FeaturePlan, step: PlannedStep) -> tuple[str, ...]:
+    """What a deeper place costs: the numbers are those of the typical depth, and parts differ."""
+    typical, worst = plan.feature.start.depth_mm
+    first = next((each for each in plan.path if each.kind == "clear"), None)
+    if worst <= typical or step is not first or step.defect != plan.feature.start.defect or not step.removal:
+        return ()
+    name = plan.desk.knowledge.tables.defects[step.defect].name
+    more = math.ceil((worst - typical) / 1e3 / (step.removal / step.passes))
+    text = (
+        f"The numbers are for {figure(typical)} mm of {name}; where it is {figure(worst)} mm, repeat this "
+        f"step, about {more} pass{'es' if more > 1 else ''} more"
+    )
+    stock = plan.feature.max_stock_mm
+    if stock is not None and worst > stock:
+        text += f", and set parts aside that would need more than the {figure(stock)} mm allowed"
+    return (f"{text}.",)
 
 
 def _band(spread: Spread) -> Band:

@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from advisor.choices.model import ListChoice, RangeChoice
-from advisor.numbers.path_bands import StepBands
+from advisor.inference.tests import Situation
 from advisor.reasons import Reason
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
+from advisor.sheet.result_reasons import SOURCES, result_reasons
 
-#: Where the process formulas come from.
-SOURCES: Mapping[str, tuple[str, ...]] = {
-    "surface_speed": ("common-practice",),
-    "line_contact": ("gent-1958", "johnson-contact"),
-    "depth_per_pass": ("preston-1927", "hammann-1998", "kalpakjian-table"),
-    "strip": ("own-estimate",),
-    "web_depth": ("own-estimate",),
-    "floor_ra": ("sanitary-chart", "pharma-factsheet", "from-memory"),
-    "ra_after": ("from-memory",),
-    "stock_to_erase": ("from-memory", "own-estimate"),
-    "cutting_power": ("kalpakjian-table",),
-    "step_time": ("own-estimate",),
-}
 _STAGES = {
     "clear": "The step takes the defect away before anything finer is worth while.",
     "refine": "The step takes out the scratch of the step before.",
@@ -34,7 +20,7 @@ _TITLES = {"build": "build", "coat": "coat", "top_coat": "top coat", "backing": 
 
 
 def step_reasons(
-    plan: FeaturePlan, step: PlannedStep, bands: StepBands, explain: Explainer
+    plan: FeaturePlan, step: PlannedStep, explain: Explainer
 ) -> dict[str, tuple[Reason, ...]]:
     """Reasons for each field of the step, by the field's name on the sheet."""
     candidate, situation = step.candidate, step.candidate.situation
@@ -64,7 +50,7 @@ def step_reasons(
         reasons["grain_um"] = (explain.known(text, candidate.grade.source),)
     reasons["wheel"] = _wheel(step, explain)
     reasons.update(_settings(plan, step, explain))
-    reasons.update(_results(plan, step, bands, explain))
+    reasons.update(result_reasons(plan, step, explain))
     return reasons
 
 
@@ -96,13 +82,13 @@ def _branch(choice: object, chain: Reason) -> tuple[Reason, ...]:
 def _places(
     choice: RangeChoice,
     decision: str,
-    situation: Mapping[str, object],
+    situation: Situation,
     explain: Explainer,
     row: str,
     sources: tuple[str, ...],
 ) -> tuple[Reason, ...]:
     """A stretch of named places (pressure classes, grades): the rules, or the table where none speaks."""
-    reasons = tuple(explain.ruled(rule, situation) for rule in choice.shaped_by)  # type: ignore[arg-type]
+    reasons = tuple(explain.ruled(rule, situation) for rule in choice.shaped_by)
     if reasons:
         return reasons
     vocabulary = explain.knowledge.vocabulary
@@ -198,110 +184,4 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
             SOURCES["stock_to_erase"],
         ),
     )
-    return found
-
-
-def _results(
-    plan: FeaturePlan, step: PlannedStep, bands: StepBands, explain: Explainer
-) -> dict[str, tuple[Reason, ...]]:
-    candidate, setup, effect = step.candidate, step.candidate.setup, step.candidate.effect
-    found: dict[str, tuple[Reason, ...]] = {}
-    formula = "strip" if step.local else "web_depth" if effect.fixed_depth is not None else "depth_per_pass"
-    words = {
-        "strip": "The strip carries the force until the wheel reaches the face beside it.",
-        "web_depth": "The depth of a pass is looked up by grade and scaled to the hardness of the metal.",
-        "depth_per_pass": "Power over specific energy gives the cut; below a pressure the grain only rubs.",
-    }[formula]
-    found["removal_um"] = (
-        explain.derived(
-            words,
-            formula,
-            {
-                "force": (setup.force, "N"),
-                "surface speed": (setup.speed, "m/s"),
-                "feed": (step.feed * 1e3, "mm/s"),
-                "force ratio": (float(effect.force_ratio), "1"),
-                "specific energy": (float(effect.specific_energy) / 1e9, "J/mm3"),
-                "passes": (step.passes, "1"),
-            },
-            SOURCES[formula],
-        ),
-    )
-    found["remaining_um"] = (
-        explain.derived(
-            "What the planned passes leave of the defect, over the spread of the removal.",
-            formula,
-            {"before": (step.before.remaining * 1e6, "um")},
-            SOURCES[formula],
-        ),
-    )
-    if effect.floor_ra is None:
-        found["ra_um"] = (Reason(kind="known", text="This media cleans and leaves the scratch as it was."),)
-    elif step.kind == "blend":
-        found["ra_um"] = (
-            explain.derived(
-                "The roughness falls from what was found toward the floor of the media as depth comes off.",
-                "ra_after",
-                {
-                    "before": (step.before.ra * 1e6, "um"),
-                    "floor": (float(effect.floor_ra) * 1e6, "um"),
-                    "removed": (step.removal * 1e6, "um"),
-                },
-                SOURCES["ra_after"],
-            ),
-        )
-    else:
-        found["ra_um"] = (
-            explain.derived(
-                "The floor of the grade on this metal and this support.",
-                "floor_ra",
-                {
-                    "grain": (candidate.grade.um if candidate.grade else 0.0, "um"),
-                    "pressure": (
-                        float(effect.contact.mean_pressure) / 1e3 if effect.contact else 80.0,
-                        "kPa",
-                    ),
-                },
-                SOURCES["floor_ra"],
-            ),
-        )
-    found["time_s"] = (
-        explain.derived(
-            "Passes over the face at the feed, and a fixed time for approach, turning and a look.",
-            "step_time",
-            {
-                "area": (plan.desk.area_cm2, "cm2"),
-                "step-over": (setup.step_over * 1e3, "mm"),
-                "feed": (step.feed * 1e3, "mm/s"),
-                "passes": (step.passes, "1"),
-            },
-            SOURCES["step_time"],
-        ),
-    )
-    found["power_w"] = (
-        explain.derived(
-            "Force ratio times force times speed.",
-            "cutting_power",
-            {
-                "force ratio": (float(effect.force_ratio), "1"),
-                "force": (setup.force, "N"),
-                "surface speed": (setup.speed, "m/s"),
-            },
-            SOURCES["cutting_power"],
-        ),
-    )
-    if effect.contact is not None and setup.hardness is not None:
-        found["contact"] = (
-            explain.derived(
-                "The cover flattens on the face; hardness, curvature and force per width give the contact.",
-                "line_contact",
-                {
-                    "hardness": (setup.hardness, "Shore A"),
-                    "force per width": (setup.line_load / 1e3, "N/mm"),
-                    "wheel": (setup.diameter * 1e3, "mm"),
-                    "cover": (setup.cover_thickness * 1e3, "mm"),
-                },
-                SOURCES["line_contact"],
-            ),
-        )
     return found

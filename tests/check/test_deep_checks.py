@@ -71,6 +71,22 @@ CASES: dict[str, tuple[list[Rule], list[Rule]]] = {
         [_rule("broad", CLEAR, J), _rule("narrow", {**CLEAR, "cell.wet": True}, J)],
         [_rule("broad", CLEAR, J), _rule("narrow", {"stage": "finish", "media": "belt"}, J)],
     ),
+    "K104": (
+        [
+            _rule("one", CLEAR, J, because="A stiff cloth bridges a narrow hollow and cuts only both of its rims."),
+            _rule("other", {"stage": "finish"}, BELT,
+                  because="A stiff cloth bridges the narrow hollow and cuts only both of its rims."),
+        ],
+        [
+            _rule("one", CLEAR, J, because="A stiff cloth bridges a narrow hollow and cuts only both of its rims."),
+            _rule("other", {"stage": "finish"}, BELT,
+                  because="A soft wheel reaches the bottom of a wide groove and leaves neither rim marked."),
+        ],
+    ),
+    "K203": (
+        [_rule("idle", {"alloy.family": "zinc-die-cast", "alloy.group": ["zinc", "steel"]}, J)],
+        [_rule("busy", {"alloy.family": ["zinc-die-cast", "carbon-steel"], "alloy.group": ["zinc", "steel"]}, J)],
+    ),
     "K201": (
         [_rule("never", {"part.wall_mm": {"below": 2.0, "above": 3.0}}, J)],
         [_rule("sometimes", {"part.wall_mm": {"above": 2.0, "below": 3.0}}, J)],
@@ -138,6 +154,54 @@ def test_a_check_finds_its_fault_and_lets_sound_rules_be(code: str) -> None:
     faulty, sound = CASES[code]
     assert _found(code, *faulty)
     assert not _found(code, *sound)
+
+
+LOW = Conclusion(attribute="heat.sensitivity", value="low")
+GRADE = Advice(strength="should", decision="grade", span=Span(low=60))
+OXIDE = Advice(strength="should", decision="grain", options=("aluminium-oxide",))
+COATED = {"stage": ["clear", "refine", "finish"]}
+
+#: What is found where nobody speaks, and a rule that ends it.
+SILENCE: dict[str, tuple[str, Rule, Rule]] = {
+    "K401": (
+        "no rule tests the conclusion heat.sensitivity",
+        _rule("draws", {"stage": "clear"}, LOW), _rule("tests", {"heat.sensitivity": "low"}, J),
+    ),
+    "K402": (
+        "concludes heat.sensitivity: low, medium, high",
+        _rule("tests", {"heat.sensitivity": "low"}, J), _rule("draws", {"stage": "clear"}, LOW),
+    ),
+    "K404": (
+        "no condition names stage: refine, prepare, finish",
+        _rule("one", {"stage": "clear"}, J), _rule("other", {"stage": "refine"}, J),
+    ),
+    "K405": (
+        "no rule ever speaks for media: belt, slack-belt", _rule("one", CLEAR, J), _rule("other", CLEAR, BELT),
+    ),
+    "K501": (
+        "no grain for brass with belt to clear or refine or finish",
+        _rule("one", CLEAR, J), _rule("other", COATED, OXIDE),
+    ),
+    "K502": (
+        "laser-edge, burr, ", _rule("one", CLEAR, J), _rule("other", {"stage": "clear", "defect": "burr"}, BELT),
+    ),
+    "K503": (
+        "satin-fine, satin-extra-fine", _rule("one", CLEAR, J),
+        _rule("other", {"stage": "finish", "finish.key": "satin-fine"}, BELT),
+    ),
+    "K504": ("no word on the grade of belt to", _rule("one", CLEAR, J), _rule("other", {"media": "belt"}, GRADE)),
+    "K601": (
+        "nobody cites assda-surface", _rule("one", CLEAR, J),
+        _rule("other", {"stage": "finish"}, J, source=(Citation(source="assda-surface"),)),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("code", SILENCE)
+def test_silence_is_found_until_somebody_speaks(code: str) -> None:
+    says, alone, breaking = SILENCE[code]
+    assert [said for said in _found(code, alone) if says in said]
+    assert not [said for said in _found(code, alone, breaking) if says in said]
 
 
 def test_a_rule_may_break_a_check_if_it_says_why_and_it_is_counted() -> None:

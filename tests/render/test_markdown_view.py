@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from advisor.render.markdown import to_markdown
+from advisor.render.quantities import DECISION_UNITS
 from advisor.render.words import escape, table
-from advisor.sheet.model import Asked, Sheet
+from advisor.sheet.model import Asked, PathRival, Sheet
+from tests import invented
 from tests.sheet.sample import sample_sheet
 
 UNITS = pytest.mark.parametrize("units", ["si", "us"])
@@ -271,3 +273,26 @@ def test_a_refusal_of_everything_still_prints() -> None:
 def test_the_template_engine_is_loaded_only_to_render() -> None:
     code = "import advisor.render.markdown, advisor.render.json, sys; sys.exit('jinja2' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_two_chains_that_differ_in_the_media_alone_read_differently() -> None:
+    told = [
+        PathRival(feature="rim", grades=("P80", "P150"), media=media, equal=True, why="equal within a tenth")
+        for media in (("file-belt", "belt"), ("file-belt", "flap-wheel"))
+    ]
+    text = to_markdown(_with(rivals=tuple(told), names={"belt": "belt over a wheel"}))
+    lines = [line for line in text.splitlines() if line.startswith("- rim: ")]
+    assert len(set(lines)) == 2
+    assert "P150 belt over a wheel; as good as the plan (equal within a tenth)." in lines[0]
+
+
+def test_a_decision_is_shown_in_the_unit_of_the_vocabulary() -> None:
+    decisions = invented.knowledge().vocabulary.decisions
+    told = {key: row.unit for key, row in decisions.items() if row.unit not in (None, "1", "passes")}
+    assert told == DECISION_UNITS
+
+
+def test_a_length_is_not_read_in_microinches_and_a_roughness_is() -> None:
+    trail = to_markdown(sample_sheet())
+    assert not re.search(r"grain of [\d.]+ um \([\d.]+ uin\)", trail)
+    assert re.search(r"Ra [\d.]+ (?:to [\d.]+ )?um \([\d.]+ (?:to [\d.]+ )?uin\)", trail)

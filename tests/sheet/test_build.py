@@ -397,3 +397,26 @@ def test_a_job_of_three_features_has_a_plan_for_each() -> None:
     assert lip.start is not None and lip.start.defects == ("parting-line",)
     assert {reason for feature in found.features for step in feature.steps for ids in step.reasons.values()
             for reason in ids} <= set(found.reasons)  # fmt: skip
+
+
+# ---------------------------------------------------------------- the deepest place
+
+
+def test_a_deeper_place_is_told_with_its_passes() -> None:
+    """The numbers are those of the typical depth; the technician must hear what the worst one costs."""
+    start = {"defect": "parting-line", "depth": ["0.1 mm", "1.1 mm"]}
+    steps = invented.sheet_of(alloy="c36000", start=start, finish="satin-fine").features[0].steps
+    said = [check for step in steps for check in step.go_on_when if check.startswith("The numbers are for")]
+    assert len(said) == 1 and said[0] in steps[0].go_on_when
+    passes = int(re.search(r"about (\d+) pass", said[0])[1])  # type: ignore[index]
+    removal, done = steps[0].removal_um, steps[0].passes
+    assert removal is not None and done is not None
+    # 1 mm more at the depth of a pass, in whole passes; the middle of a band is not the plan's own figure.
+    needed = 1000.0 / (removal.expected / done)
+    assert 0.8 * needed <= passes <= 1.2 * needed + 1
+
+
+def test_one_depth_has_no_deeper_place() -> None:
+    start = {"defect": "parting-line", "depth": "0.1 mm"}
+    steps = invented.sheet_of(alloy="c36000", start=start, finish="satin-fine").features[0].steps
+    assert not [check for step in steps for check in step.go_on_when if "The numbers are for" in check]
