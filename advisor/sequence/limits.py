@@ -11,6 +11,7 @@ from advisor.figures.effect import Effect
 from advisor.figures.setup import Setup
 from advisor.job.model import Job
 from advisor.sequence.offers import Tool
+from advisor.units import figure
 
 #: Share of the station's power that a plan may ask for; the rest is for starting and a dull belt.
 POWER_SHARE = 0.8
@@ -50,8 +51,8 @@ def power_limited(
         return replace(setup, line_load=lowered), None
     needed = float(effect.power) * lowest / setup.line_load
     text = (
-        f"A {setup.media.name} pressed with {lowest * setup.contact_width:.3g} N at {setup.speed:.3g} m/s "
-        f"draws {needed:.3g} W; {tool.station.name} may give {allowed:.3g} W."
+        f"A {setup.media.name} pressed with {figure(lowest * setup.contact_width)} N at {figure(setup.speed)} m/s "
+        f"draws {figure(needed)} W; {tool.station.name} may give {figure(allowed)} W."
     )
     opens = "a stronger spindle, a narrower wheel or a lower surface speed"
     return setup, Unmet(setup.media.key, "power", needed, allowed, "W", text, opens)
@@ -66,8 +67,8 @@ def unmet_limits(setup: Setup, effect: Effect, job: Job) -> Iterator[Unmet]:
     wanted = least * (TOUGH_MARGIN if setup.tough else 1.0)
     if pressure <= wanted:
         text = (
-            f"{setup.grade.name if setup.grade else setup.media.name} under {pressure / 1e3:.3g} kPa rubs "
-            f"and glazes; this grain wants {wanted / 1e3:.3g} kPa on this metal."
+            f"{setup.grade.name if setup.grade else setup.media.name} under {figure(pressure / 1e3)} kPa rubs "
+            f"and glazes; this grain wants {figure(wanted / 1e3)} kPa on this metal."
         )
         opens = "a harder or smaller wheel, a narrower one, or a grain that cuts at low pressure"
         yield Unmet(
@@ -81,12 +82,12 @@ def _compliance(setup: Setup, job: Job) -> Iterator[Unmet]:
         return
     low, high = window
     if setup.force < low * 0.999:
-        text = f"The step wants {setup.force:.3g} N; the compliant tool holds no less than {low:g} N."
+        text = f"The step wants {figure(setup.force)} N; the compliant tool holds no less than {low:g} N."
         yield Unmet(
             setup.media.key, "force", setup.force, low, "N", text, "a wider wheel or a finer force range"
         )
     if setup.force > high * 1.001:
-        text = f"The step wants {setup.force:.3g} N; the compliant tool holds no more than {high:g} N."
+        text = f"The step wants {figure(setup.force)} N; the compliant tool holds no more than {high:g} N."
         yield Unmet(
             setup.media.key, "force", setup.force, high, "N", text, "a narrower wheel or a stronger tool"
         )

@@ -15,6 +15,7 @@ from advisor.knowledge.cell import Cell, Station
 from advisor.knowledge.reference import Media
 from advisor.process.reach import FREE_SHARE, largest_wheel_radius
 from advisor.process.speed import surface_speed
+from advisor.units import figure
 
 #: Contact wheels carry a cover of about this thickness unless the wheel is small. Own estimate.
 COVER_MM = 20.0
@@ -114,7 +115,7 @@ def _wrong_speed(media: Media, station: Station) -> NotOffered:
     slow, fast = _station_speeds(station)
     low, high = media.speed_m_s
     text = (
-        f"{station.name} turns its wheel at {slow:.3g} to {fast:.3g} m/s; "
+        f"{station.name} turns its wheel at {figure(slow)} to {figure(fast)} m/s; "
         f"a {media.name} runs at {low:g} to {high:g} m/s."
     )
     return NotOffered(media.key, "surface speed", round(fast, 3), low, "m/s", text)
@@ -161,7 +162,7 @@ def _reach(tool: Tool, radius_mm: float) -> NotOffered | None:
         return None
     text = (
         f"A wheel of {tool.diameter_mm:g} mm bridges a hollow of {radius_mm:g} mm radius: "
-        f"its radius may be at most {FREE_SHARE:g} of it, a wheel of {2 * largest:.4g} mm."
+        f"its radius may be at most {FREE_SHARE:g} of it, a wheel of {figure(2 * largest)} mm."
     )
     return NotOffered(media.key, "reach", tool.diameter_mm, 2 * largest, "mm", text)
 

@@ -162,7 +162,7 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
     station, effect = step.candidate.tool.station, step.candidate.effect
     if station.power_kw is not None:
         allowed = POWER_SHARE * station.power_kw * 1e3
-        text = f"The cut draws about {float(effect.power):.3g} W; {station.name} may give {allowed:.4g} W."
+        text = f"The cut draws about {figure(float(effect.power))} W; {station.name} may give {figure(allowed)} W."
         limits.append(
             Limit(
                 limit="power of the station", value=float(effect.power), allowed=allowed, unit="W", text=text
@@ -172,9 +172,7 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
         dish = step.dish * 1e3
         text = f"The wheel dishes the face beside the strip by about {figure(dish, 2)} mm."
         allowed = most_dish(plan.desk) * 1e3
-        limits.append(
-            Limit(limit="dish beside the strip", value=dish, allowed=allowed, unit="mm", text=text)
-        )
+        limits.append(Limit(limit="dish beside the strip", value=dish, allowed=allowed, unit="mm", text=text))
     most = plan.feature.max_stock_mm
     if most is not None:
         done = plan.path[: plan.path.index(step) + 1]

@@ -19,9 +19,7 @@ _STAGES = {
 _TITLES = {"build": "build", "coat": "coat", "top_coat": "top coat", "backing": "backing"}
 
 
-def step_reasons(
-    plan: FeaturePlan, step: PlannedStep, explain: Explainer
-) -> dict[str, tuple[Reason, ...]]:
+def step_reasons(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[str, tuple[Reason, ...]]:
     """Reasons for each field of the step, by the field's name on the sheet."""
     candidate, situation = step.candidate, step.candidate.situation
     media = candidate.tool.media

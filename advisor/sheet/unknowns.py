@@ -17,6 +17,8 @@ from advisor.sequence.plan import FeaturePlan
 from advisor.sheet.model import Assumed
 from advisor.situations import Facts
 
+#: Where in the job file a field of this owner stands.
+_PLACES = {"part": "of the part", "feature": "of the feature"}
 MOST = 5
 #: Where the job itself says what a presumption speaks of, so that nothing is listed twice.
 _JOB_FIELDS = {
@@ -100,9 +102,11 @@ def measure_next(
     for key, number in counts.most_common():
         if len(lines) >= MOST:
             break
-        field = key.removesuffix(f"_{attributes[key].unit}").split(".")[-1]
+        field = key.removesuffix(f"_{attributes[key].unit}")
+        owner, _, name = field.rpartition(".")
+        place = _PLACES.get(owner, "in the job")
         lines.append(
-            f"{attributes[key].title} ('{field}' in the job): not known; {number} "
+            f"{attributes[key].title} ('{name}' {place}): not known; {number} "
             f"rule{'s' if number > 1 else ''} could speak if it were."
         )
     return tuple(lines)

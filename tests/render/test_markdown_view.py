@@ -137,7 +137,7 @@ def test_a_refusal_is_explained() -> None:
         "Wash, dry and look for rust",
         "features[outer sweep].start.depth = 0.25 mm",
         "The height of the parting line",
-        "outer sweep: P100, P150, fine web; 91 s; 1.62 EUR; lost on cost.",
+        "fine web non-woven flap wheel; 91 s; 1.62 EUR; lost on cost (About a seventh slower",
         "why not X cloth (backing): lost on form.",
         "The cover is thinner than the formula was made for.",
         "An emulsion would keep the face cooler",
@@ -296,3 +296,14 @@ def test_a_length_is_not_read_in_microinches_and_a_roughness_is() -> None:
     trail = to_markdown(sample_sheet())
     assert not re.search(r"grain of [\d.]+ um \([\d.]+ uin\)", trail)
     assert re.search(r"Ra [\d.]+ (?:to [\d.]+ )?um \([\d.]+ (?:to [\d.]+ )?uin\)", trail)
+
+
+def test_a_power_above_a_kilowatt_is_written_out() -> None:
+    """A disc on a weld draws more than 1000 W; a figure such as 1.29e+3 is nothing to read at a machine."""
+    sheet = invented.sheet_of(
+        alloy="s31603", start={"defect": "weld-bead", "depth": "1 mm"}, finish="satin-medium",
+        cell="robot-carried-tool", batch=25,
+        features=[{"name": "seam", "shape": "flat", "width": "80 mm", "area": "240 cm2"}],
+    )  # fmt: skip
+    assert max(step.power_w or 0.0 for step in sheet.features[0].steps) > 1000.0
+    assert not re.search(r"\d[eE][+-]\d", to_markdown(sheet))

@@ -157,7 +157,7 @@ def test_assumed_fields_are_those_of_the_job_and_more(name: str) -> None:
 def test_unknowns_that_would_have_mattered_are_named_and_knowing_them_helps() -> None:
     """The number of rules is that of rules, each counted once; given a wall, it is asked for no more."""
     found = invented.sheet("oar-lock")
-    lines = [line for line in found.measure_next if "('wall' in the job)" in line]
+    lines = [line for line in found.measure_next if "('wall' of the part)" in line]
     assert len(lines) == 1
     number = int(re.findall(r"(\d+) rules? could", lines[0])[0])
     testing = [
@@ -166,7 +166,7 @@ def test_unknowns_that_would_have_mattered_are_named_and_knowing_them_helps() ->
     ]  # fmt: skip
     assert 1 <= number <= len(testing)
     told = invented.sheet_of(**{**invented.JOBS["oar-lock"], "part": {"wall": "5 mm"}})
-    assert not [line for line in told.measure_next if "('wall' in the job)" in line]
+    assert not [line for line in told.measure_next if "('wall' of the part)" in line]
 
 
 # ---------------------------------------------------------------- first try, rivals, totals
