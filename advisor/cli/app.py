@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.cli.choices import FINDING_FORMATS, FORMATS, REPORT_FORMATS, UNITS, VIEWS, Wanted, one_of, wanted
+from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.group import AdvisorGroup
+from advisor.cli.options import Debug, KnowledgeFolder, Output, SheetFormat, Units, View
 from advisor.cli.streams import emit, read_document, say
 
 if TYPE_CHECKING:
@@ -28,40 +29,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
 )
-
-
-def _inherited(ctx: typer.Context, value: str | None) -> str | None:
-    """A knowledge folder named before the command counts for the command too."""
-    root = ctx.find_root()
-    return root.params.get("knowledge") if value is None and root is not ctx else value
-
-
-KnowledgeFolder = Annotated[
-    str | None,
-    typer.Option(
-        "--knowledge",
-        metavar="FOLDER",
-        callback=_inherited,
-        help="Use the knowledge in this folder instead of the packaged one.",
-    ),
-]
-Debug = Annotated[
-    bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")
-]
-SheetFormat = Annotated[
-    str, typer.Option("--format", metavar="|".join(FORMATS), help="The form of the sheet.", show_default=True)
-]
-Units = Annotated[
-    str,
-    typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet."),
-]
-View = Annotated[str, typer.Option("--view", metavar="|".join(VIEWS), help="What is shown of the sheet.")]
-Output = Annotated[
-    str | None,
-    typer.Option(
-        "--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."
-    ),
-]
 
 
 @app.callback(invoke_without_command=True)

@@ -1,0 +1,43 @@
+"""The options that several commands share, each declared once."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from advisor.cli.choices import FORMATS, UNITS, VIEWS
+
+
+def _inherited(ctx: typer.Context, value: str | None) -> str | None:
+    """A knowledge folder named before the command counts for the command too."""
+    root = ctx.find_root()
+    return root.params.get("knowledge") if value is None and root is not ctx else value
+
+
+KnowledgeFolder = Annotated[
+    str | None,
+    typer.Option(
+        "--knowledge",
+        metavar="FOLDER",
+        callback=_inherited,
+        help="Use the knowledge in this folder instead of the packaged one.",
+    ),
+]
+Debug = Annotated[
+    bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")
+]
+SheetFormat = Annotated[
+    str, typer.Option("--format", metavar="|".join(FORMATS), help="The form of the sheet.", show_default=True)
+]
+Units = Annotated[
+    str,
+    typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet."),
+]
+View = Annotated[str, typer.Option("--view", metavar="|".join(VIEWS), help="What is shown of the sheet.")]
+Output = Annotated[
+    str | None,
+    typer.Option(
+        "--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."
+    ),
+]
