@@ -8,29 +8,25 @@ from typing import Literal, Self
 from pydantic import Field, JsonValue, model_validator
 
 from advisor.reasons import Reason
+from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
+from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
 from advisor.sheet.remarks import Assumed, Conflict, Dropped, Note, Source
 from advisor.sheet.step import (
-    Band,
     Contact,
     Flag,
-    Heat,
-    Ids,
     Limit,
     LostOn,
-    Part,
     Scale,
     Stage,
     Step,
     StepRival,
     Value,
-    Wear,
-    WearPoint,
     Wheel,
-    Window,
     Windows,
     unexplained,
 )
+from advisor.sheet.totals import Driver, MediaUse, TotalLine, Totals
 
 __all__ = [
     "SHEET_VERSION",
@@ -40,16 +36,19 @@ __all__ = [
     "Blocked",
     "Conflict",
     "Contact",
+    "Driver",
     "Dropped",
     "Feature",
     "FirstTry",
     "Flag",
+    "ForceLimit",
     "Handling",
     "Heat",
     "Ids",
     "Knowledge",
     "Limit",
     "LostOn",
+    "MediaUse",
     "Note",
     "Operation",
     "Part",
@@ -63,6 +62,7 @@ __all__ = [
     "Step",
     "StepRival",
     "Target",
+    "TotalLine",
     "Totals",
     "Value",
     "Wear",
@@ -139,7 +139,11 @@ class Blocked(Part):
 
 
 class Feature(Part):
-    """One face of the part with its steps; no steps and a `blocked` list where the answer is no."""
+    """One face of the part with its steps; no steps and a `blocked` list where the answer is no.
+
+    `ra_probability` is how likely the last step ends inside the asked Ra band, over the spread of all
+    coefficients; `cost` the face's time at the machine and the media it uses up, None without rates.
+    """
 
     name: str
     shape: str
@@ -150,6 +154,8 @@ class Feature(Part):
     target: Target | None = None
     steps: tuple[Step, ...] = ()
     time_s: Band | None = None
+    cost: Band | None = None
+    ra_probability: float | None = None
     blocked: tuple[Blocked, ...] = ()
 
 
@@ -167,13 +173,18 @@ class Operation(Part):
 
 
 class PathRival(Part):
-    """Another chain of steps that would do, and what it costs more."""
+    """Another chain of steps that would do, and what it costs more.
+
+    `time_band_s` and `cost_band` carry the spread of the coefficients, drawn as for the plan itself.
+    """
 
     feature: str
     grades: tuple[str, ...] = ()
     media: tuple[str, ...] = ()
     time_s: float | None = None
     cost: float | None = None
+    time_band_s: Band | None = None
+    cost_band: Band | None = None
     lost_on: LostOn | None = None
     equal: bool = False
     why: str = ""
@@ -186,21 +197,6 @@ class FirstTry(Part):
     if_too_weak: str | None = None
     if_too_strong: str | None = None
     parts_needed: str | None = None
-
-
-class Totals(Part):
-    """Sums over all features, per part; the batch figures are None where no batch is given."""
-
-    time_s: Band | None = None
-    cost: Band | None = None
-    steps: int = 0
-    currency: str | None = None
-    media_cost: Band | None = None
-    set_ups: int | None = None
-    changeover_s: float | None = None
-    batch: int | None = None
-    batch_time_s: Band | None = None
-    batch_cost: Band | None = None
 
 
 class Sheet(Part):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from advisor.sheet.step import Part
+from advisor.sheet.part import Part
 
 
 def references(value: Any) -> Iterator[str]:

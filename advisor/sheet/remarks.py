@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.sheet.step import Ids, Part
+from advisor.sheet.part import Ids, Part
 
 
 class Note(Part):

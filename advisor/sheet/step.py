@@ -2,36 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field
 
-Window = tuple[float, float]
-Ids = tuple[str, ...]
+from advisor.sheet.load import ForceLimit, Heat, Wear
+from advisor.sheet.part import Band, Ids, Part, Window
+
 Stage = Literal["clear", "refine", "prepare", "finish"]
 Scale = Literal["P", "web", "compound"]
 LostOn = Literal["safety", "specification", "corrosion", "form", "look", "economy", "cost", "tie", "limit"]
 Value = bool | int | float | str | None
-
-
-class Part(BaseModel):
-    """A piece of a sheet: frozen, complete, without keys nobody declared and without NaN."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-class Band(Part):
-    """A predicted quantity: 5th, 50th and 95th percentile."""
-
-    low: float
-    expected: float
-    high: float
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if not self.low <= self.expected <= self.high:
-            raise ValueError(f"a band must rise, given {self.low}, {self.expected}, {self.high}")
-        return self
 
 
 class Wheel(Part):
@@ -59,30 +40,6 @@ class Contact(Part):
 
     half_width_mm: float
     mean_pressure_kpa: float
-
-
-class Heat(Part):
-    """Temperature rise of the skin against the rise the alloy stands, in kelvin."""
-
-    rise_k: float
-    limit_k: float | None = None
-
-
-class WearPoint(Part):
-    """Settings for a wheel that has worn to a diameter."""
-
-    diameter_mm: float
-    rpm: int
-    index_mm: float | None = None
-    force_n: float | None = None
-
-
-class Wear(Part):
-    """How long the media lasts and how to follow it down."""
-
-    parts_per_media: float | None = None
-    schedule: tuple[WearPoint, ...] = ()
-    change_out: str | None = None
 
 
 class Flag(Part):
@@ -118,9 +75,9 @@ class Step(Part):
     """One step that a person can set a machine from. Lengths mm or um, force N, speed m/s, feed mm/s.
 
     `number` counts within the feature. `passes` is how often each spot is gone over. `removal_um`
-    is the total of the step, `ra_um` is after it and across the lay, `time_s` is per part,
-    `remaining_um` what the step leaves of the defect. `reasons` has a key for every value that is
-    not None.
+    is the total of the step, `ra_um` and `rz_um` are after it and across the lay, `time_s` is per part,
+    `remaining_um` what the step leaves of the defect. `force_limits` are what bounds the force, the
+    tightest marked. `reasons` has a key for every value that is not None.
     """
 
     number: int = Field(ge=1)
@@ -150,11 +107,13 @@ class Step(Part):
     removal_um: Band | None = None
     remaining_um: Band | None = None
     ra_um: Band | None = None
+    rz_um: Band | None = None
     time_s: Band | None = None
     power_w: float | None = None
     contact: Contact | None = None
     heat: Heat | None = None
     wear: Wear | None = None
+    force_limits: tuple[ForceLimit, ...] | None = None
     limits: tuple[Limit, ...] = ()
     flags: tuple[Flag, ...] = ()
     go_on_when: tuple[str, ...] = ()

@@ -89,7 +89,7 @@ def test_what_does_not_apply_is_null_and_not_missing() -> None:
     web = sample_sheet().model_dump(mode="json")["features"][0]["steps"][2]
     assert {key for key, value in web.items() if value is None} == {
         "grain_um", "build", "coat", "top_coat", "backing", "step_over_mm", "marked_speed_m_s", "remaining_um",
-        "power_w", "contact", "heat",
+        "power_w", "contact", "heat", "rz_um", "force_limits",
     }  # fmt: skip
     assert web["wheel"]["hardness_shore_a"] is None
 
