@@ -9,7 +9,7 @@ from typing import Literal, cast
 from advisor.cli.streams import check_output
 from advisor.errors import AdvisorError, InputError, Problem, listing, nearest
 
-FORMATS = ("markdown", "json")
+FORMATS = ("markdown", "html", "json")
 FINDING_FORMATS = ("text", "json", "sarif")
 REPORT_FORMATS = ("text", "json")
 UNITS = ("si", "us")
@@ -20,7 +20,7 @@ VIEWS = ("sheet",)
 class Wanted:
     """How a sheet is to be shown, and where it goes."""
 
-    format: Literal["markdown", "json"]
+    format: Literal["markdown", "html", "json"]
     units: Literal["si", "us"]
     view: Literal["sheet"]
     output: str | None
@@ -46,7 +46,7 @@ def wanted(format_: str, units: str, view: str, output: str | None, inputs: tupl
     if problems:
         raise InputError(problems)
     return Wanted(
-        cast(Literal["markdown", "json"], format_.lower()),
+        cast(Literal["markdown", "html", "json"], format_.lower()),
         cast(Literal["si", "us"], units.lower()),
         cast(Literal["sheet"], view.lower()),
         output,

@@ -34,6 +34,10 @@ def show(sheet: Sheet, how: Wanted) -> str:
         from advisor.render.json import to_json
 
         return to_json(sheet)
+    if how.format == "html":
+        from advisor.render.html import to_html
+
+        return to_html(sheet, how.units)
     from advisor.render.markdown import to_markdown
 
     return to_markdown(sheet, how.units)

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import re
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from advisor.knowledge.cache import cache_folder
 from advisor.render import lines, steps, trail, words
+from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
 from advisor.units import System
-from advisor.version import VERSION
 
 if TYPE_CHECKING:
-    from jinja2 import BytecodeCache, Template
-
-_TEMPLATES = Path(__file__).parent / "templates"
+    from jinja2 import Template
 
 
 def to_markdown(sheet: Sheet, units: System = "si") -> str:
@@ -42,8 +37,8 @@ def _template() -> Template:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # slow to import, needed only here
 
     environment = Environment(
-        bytecode_cache=_compiled(),
-        loader=FileSystemLoader(_TEMPLATES),
+        bytecode_cache=compiled(),
+        loader=FileSystemLoader(TEMPLATES),
         finalize=words.escape,  # everything printed is escaped unless it is Ready
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -53,15 +48,3 @@ def _template() -> Template:
     environment.filters["sentence"] = words.sentence
     environment.filters["drawn"] = lambda table: words.table(*table)
     return environment.get_template("sheet.md.jinja")
-
-
-def _compiled() -> BytecodeCache | None:
-    """Templates compiled by an earlier run: compiling takes longer than rendering a sheet."""
-    from jinja2 import FileSystemBytecodeCache
-
-    folder = cache_folder() / f"templates-{VERSION}"
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError:
-        return None
-    return FileSystemBytecodeCache(str(folder)) if os.access(folder, os.W_OK) else None

@@ -106,12 +106,15 @@ def _fact(attribute: str, value: object, speech: Speech) -> str:
     if isinstance(value, str):
         shown = speech.grade(value, "P") if value in speech.sheet.ansi else speech.name(value)
     elif isinstance(value, tuple):
-        shown = words.join(
-            [speech.name(each) if isinstance(each, str) else str(each) for each in value], "or"
-        )
+        told = [speech.name(each) if isinstance(each, str) else _scalar(each, unit, speech) for each in value]
+        shown = words.join(told, "or")
     else:
-        shown = fact_text(value if isinstance(value, (int, float)) else None, unit, speech.system)
+        shown = _scalar(value, unit, speech)
     return f"{title}: {shown}"
+
+
+def _scalar(value: object, unit: str | None, speech: Speech) -> str:
+    return fact_text(value if isinstance(value, (int, float)) else None, unit, speech.system)
 
 
 def source_text(source: str | None, kind: str | None, speech: Speech) -> str | None:

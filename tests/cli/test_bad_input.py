@@ -216,7 +216,7 @@ def test_an_unwritable_folder_is_said_to_be_so(run: Run, job: Path, tmp_path: Pa
         (["recommend", "x", "y"], ("advisor recommend", "unexpected extra argument", "y")),
         (["recommend", "x", "--format"], ("advisor recommend", "--format", "requires an argument")),
         (["recommend", "x", "--fromat", "json"], ("unknown option", "'--fromat'", "nearest: --format")),
-        (["recommend", "x", "--format", "html"], ("--format", "'html'", "allowed: markdown, json")),
+        (["recommend", "x", "--format", "pdf"], ("--format", "'pdf'", "allowed: markdown, html, json")),
         (["recommend", "x", "--format", "jsn"], ("--format", "'jsn'", "nearest: json")),
         (["recommend", "x", "--view", "quote"], ("--view", "'quote'", "allowed: sheet")),
         (["recommend", "x", "--units", "imperial"], ("--units", "'imperial'", "allowed: si, us")),
