@@ -32,7 +32,7 @@ SheetFormat = Annotated[
 ]
 Units = Annotated[
     str,
-    typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first in the Markdown sheet."),
+    typer.Option("--units", metavar="|".join(UNITS), help="Units that stand first."),
 ]
 View = Annotated[str, typer.Option("--view", metavar="|".join(VIEWS), help="What is shown of the sheet.")]
 Output = Annotated[
