@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from advisor.choices.decide import Decider
+from advisor.choices.model import ListChoice
 from advisor.figures.coefficients import Draws
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
-from advisor.job.model import Job
+from advisor.job.model import Assumed, Job
 from advisor.job.write import canonical_json
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.numbers.path_bands import path_bands
-from advisor.sequence.joint import share_set_ups
+from advisor.sequence.joint import Visit, share_set_ups
 from advisor.sequence.plan import decide_handling, plan_feature
 from advisor.sheet.build import Planned, build_sheet
 from advisor.sheet.model import Sheet
-from advisor.situations import job_situation, presumed
+from advisor.situations import Facts, job_situation, presumed
 
 
 class Desk:
@@ -43,12 +46,30 @@ def open_desk(folder: Path | None = None, matcher: str | None = None) -> Desk:
     return Desk(load_knowledge(folder), matcher)
 
 
+@dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """Everything found for a job on the way to its sheet; what explains the sheet looks into it."""
+
+    job: Job
+    facts: Facts
+    handling: ListChoice
+    presumptions: Sequence[Assumed]
+    planned: Sequence[Planned]
+    set_ups: Sequence[Visit]
+    decider: Decider  # over an engine that has noted which rules spoke
+
+
 def recommend(job: Job, desk: Desk) -> Sheet:
     """The process sheet for a job.
 
     A feature without an admissible process has no steps and says what stands in the way.
     """
-    knowledge, decider = desk.knowledge, desk.decider
+    return sheet_of(work_out(job, desk), desk.knowledge)
+
+
+def work_out(job: Job, desk: Desk) -> WorkedOut:
+    """The way from a job to its plans and their numbers."""
+    knowledge, decider = desk.knowledge, desk.decider.listening()
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
     drawn = Draws(canonical_json(job))
@@ -57,4 +78,18 @@ def recommend(job: Job, desk: Desk) -> Sheet:
     planned = [
         Planned(plan, path_bands(plan.desk, plan.path, drawn) if plan.path else None) for plan in plans
     ]
-    return build_sheet(job, facts, handling, presumptions, planned, set_ups, knowledge, decider.engine)
+    return WorkedOut(job, facts, handling, presumptions, planned, set_ups, decider)
+
+
+def sheet_of(found: WorkedOut, knowledge: Knowledge) -> Sheet:
+    """The last stop: what was found, as a sheet with the reason of every value."""
+    return build_sheet(
+        found.job,
+        found.facts,
+        found.handling,
+        found.presumptions,
+        found.planned,
+        found.set_ups,
+        knowledge,
+        found.decider.engine,
+    )

@@ -9,8 +9,11 @@ from typing import Any
 from hypothesis import strategies as st
 
 from advisor.choices.model import Spoken
+from advisor.coverage.grid import Combination, FaceMaker, Grid
 from advisor.inference.properties import Conjunction
+from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.rules import Advice, Citation, Conclusion, Condition, Example, Note, Rule, Span
 from advisor.knowledge.vocabulary import BINDING_CONCERNS, CONCERNS, Attribute, Decision, Value, Vocabulary
 from tests.small import GRADES, knowledge_of
@@ -286,3 +289,21 @@ def _concern(strength: str) -> st.SearchStrategy[str]:
 
 def _speaker(number: int, concern: str, advice: Advice) -> Rule:
     return _rule(number, (), (), (advice,), concern)
+
+
+# ---------------------------------------------------------------- whole jobs on the packaged knowledge
+
+
+@st.composite
+def swept_jobs(draw: st.DrawFn) -> Job:
+    """A job of one standard face: any family, defect, shape, finish and packaged cell, plan or no plan."""
+    knowledge = load_knowledge()
+    grid = Grid.of(knowledge)
+    combination = Combination(
+        draw(st.sampled_from(tuple(grid.families))),
+        draw(st.sampled_from(grid.defects)),
+        draw(st.sampled_from(grid.shapes)),
+        draw(st.sampled_from(grid.finishes)),
+    )
+    cell = knowledge.tables.cells[draw(st.sampled_from(grid.cells))]
+    return FaceMaker(knowledge).job(combination, grid.families[combination.family], cell)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 
 from advisor.choices.listed import choose_listed
@@ -36,6 +37,12 @@ class Decider:
         self.vocabulary = engine.knowledge.vocabulary
         self._listed: dict[tuple[object, ...], ListChoice] = {}
         self._ranges: dict[tuple[object, ...], RangeChoice] = {}
+
+    def listening(self) -> Decider:
+        """The same decider with the same memory, over an engine that notes which rules speak."""
+        ear = copy(self)
+        ear.engine = self.engine.listening()
+        return ear
 
     def listed(
         self,

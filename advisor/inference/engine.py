@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from itertools import chain
 from typing import Protocol
@@ -87,6 +88,7 @@ class Engine:
             place.name: _Stop(place, PropertyTable.of(place.rules, knowledge.vocabulary), make)
             for place in knowledge.places
         }
+        self._asked: set[tuple[str, int]] | None = None
         self._conclusions = tuple(
             place
             for place in knowledge.places
@@ -95,11 +97,29 @@ class Engine:
 
     def signature(self, place: str, situation: Situation) -> int:
         """The bit mask of the tests of a place that hold; equal masks cannot be told apart there."""
-        return self._stops[place].table.held(situation)
+        mask = self._stops[place].table.held(situation)
+        if self._asked is not None:
+            self._asked.add((place, mask))
+        return mask
 
     def rules(self, place: str, signature: int) -> tuple[Rule, ...]:
         """The rules of a place that fire under a signature, in the order of the base."""
         return self._stops[place].fire(signature)
+
+    def listening(self) -> Engine:
+        """The same engine with the same memory, that also notes what it is asked from now on.
+
+        So the rules that had a say in one job can be named, whichever jobs the memory has served.
+        """
+        ear = copy(self)
+        ear._asked = set()
+        return ear
+
+    def heard(self) -> frozenset[str]:
+        """The ids of the rules that spoke to a listening engine, for whatever step or option."""
+        return frozenset(
+            rule.id for place, signature in self._asked or () for rule in self.rules(place, signature)
+        )
 
     def consult(self, place: str, situation: Situation) -> tuple[Firing, ...]:
         """The rules of a place that fire in a situation, with the facts they matched."""

@@ -28,6 +28,7 @@ from advisor.sheet.refusal import blocked
 from advisor.sheet.set_aside import conflicts, hidden, passed_over, struck
 from advisor.sheet.step_build import build_step
 from advisor.sheet.unknowns import assumed, measure_next
+from advisor.sheet.weighed import weighed
 from advisor.situations import Facts
 from advisor.units import figure
 from advisor.version import VERSION
@@ -57,6 +58,7 @@ def build_sheet(
     situations = list(_situations(plans))
     pairs = [(plan.feature.name, situation) for plan, situation in situations]
     assumptions = assumed(job, presumptions, plans, knowledge)
+    to_measure, waiting = measure_next(engine, [situation for _, situation in situations], assumptions)
     features = tuple(_feature(item, engine, explain, trail) for item in planned)
     sheet = model.Sheet(
         program=model.Program(version=VERSION),
@@ -76,7 +78,8 @@ def build_sheet(
         cautions=gather("caution", engine, pairs, explain, trail, CONCERNS[:1]),
         precautions=gather("caution", engine, pairs, explain, trail, CONCERNS[1:]),
         assumed=assumptions,
-        measure_next=measure_next(engine, [situation for _, situation in situations], assumptions),
+        measure_next=to_measure,
+        waiting=waiting,
         conflicts=conflicts(plans, explain, trail),
         outside=gather("outside", engine, pairs, explain, trail),
         after=gather("afterwards", engine, pairs, explain, trail),
@@ -88,7 +91,12 @@ def build_sheet(
         reasons=trail.reasons(),
     )
     ordered = model.in_reading_order(sheet)
-    return ordered.model_copy(update={"sources": _sources(ordered, knowledge)})
+    return ordered.model_copy(
+        update={
+            "sources": _sources(ordered, knowledge),
+            "weighed": weighed(ordered, plans, knowledge, engine.heard()),
+        }
+    )
 
 
 def _situations(plans: Sequence[FeaturePlan]) -> Iterator[tuple[FeaturePlan, Facts]]:

@@ -204,6 +204,9 @@ class Sheet(Part):
 
     `names` gives the plain name of a key, `ansi` the nearest grade of the ANSI coated scale for
     each P grade; views use both. `reasons` is keyed r1, r2 ... in order of first reference.
+    `waiting` names the rules that an unknown attribute of `measure_next` keeps silent, `weighed` every
+    rule that had a say in the search and is named nowhere else: a rule that the sheet does not name has
+    no part in it.
     """
 
     sheet_version: Literal[1] = 1
@@ -221,12 +224,14 @@ class Sheet(Part):
     precautions: tuple[Note, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     measure_next: tuple[str, ...] = ()
+    waiting: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     outside: tuple[Note, ...] = ()
     after: tuple[Note, ...] = ()
     hidden_advice: tuple[Dropped, ...] = ()
     passed_over: tuple[Dropped, ...] = ()
     struck: tuple[Dropped, ...] = ()
+    weighed: tuple[str, ...] = ()
     names: dict[str, str] = Field(default_factory=dict)
     ansi: dict[str, str] = Field(default_factory=dict)
     sources: dict[str, Source] = Field(default_factory=dict)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from advisor.inference.engine import Engine
@@ -89,27 +88,30 @@ def _find_out(item: JobAssumed, job: Job, knowledge: Knowledge) -> str | None:
 
 def measure_next(
     engine: Engine, situations: Sequence[Facts], assumptions: Sequence[Assumed]
-) -> tuple[str, ...]:
+) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
     """The unknowns that kept most rules from being heard, and the assumed depths and how to measure them.
 
     Counted is every rule once that is kept silent in some step by one unknown attribute which the user
-    could give, and by nothing else.
+    could give, and by nothing else. Beside the lines come the attributes told of, each with those rules.
     """
     lines = [f"{item.field}: {item.measure}" for item in assumptions if item.measure]
-    waiting = {pair for situation in situations for pair in _open(engine, situation)}
-    counts = Counter(key for key, _ in sorted(waiting))
+    waiting: dict[str, set[str]] = {}
+    for situation in situations:
+        for key, rule in _open(engine, situation):
+            waiting.setdefault(key, set()).add(rule)
     attributes = engine.knowledge.vocabulary.attributes
-    for key, number in counts.most_common():
-        if len(lines) >= MOST:
-            break
+    told: dict[str, tuple[str, ...]] = {}
+    for key in sorted(waiting, key=lambda key: (-len(waiting[key]), key))[: max(0, MOST - len(lines))]:
         field = key.removesuffix(f"_{attributes[key].unit}")
         owner, _, name = field.rpartition(".")
         place = _PLACES.get(owner, "in the job")
+        number = len(waiting[key])
         lines.append(
             f"{attributes[key].title} ('{name}' {place}): not known; {number} "
             f"rule{'s' if number > 1 else ''} could speak if it were."
         )
-    return tuple(lines)
+        told[key] = tuple(sorted(waiting[key]))
+    return tuple(lines), told
 
 
 def _open(engine: Engine, situation: Facts) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,86 @@
+"""A rule that a sheet does not name has no part in it, and a rule that it names as a reason has."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from advisor.job.model import Job
+from advisor.knowledge.rules import Rule
+from advisor.pipeline import Desk, recommend
+from advisor.render.json import to_json
+from advisor.sheet.model import Sheet
+from advisor.sheet.weighed import named_rules
+from tests import invented
+from tests.strategies import swept_jobs
+
+jobs = st.one_of(swept_jobs(), st.sampled_from(tuple(invented.JOBS)).map(invented.job))
+
+
+def without(rule: Rule, job: Job) -> Sheet:
+    """The sheet of a job on a base from which one rule is gone."""
+    base = invented.knowledge()
+    left = base.with_rules([other for other in base.rules if other.id != rule.id])
+    return recommend(job, Desk(left, "plain"))
+
+
+def said(sheet: Sheet) -> dict[str, Any]:
+    """All of a sheet but the fingerprint and the count of the rules."""
+    found: dict[str, Any] = json.loads(to_json(sheet))
+    del found["knowledge"]
+    return found
+
+
+@settings(max_examples=25, deadline=None)
+@given(jobs, st.data())
+def test_deleting_a_rule_that_a_sheet_does_not_name_changes_nothing_in_it(job: Job, data: st.DataObject) -> None:
+    sheet = recommend(job, invented.desk())
+    text = to_json(sheet)
+    silent = [rule for rule in invented.knowledge().rules if f'"{rule.id}"' not in text]
+    # Half of the time a rule that divides the clearing by depth: those can act without ever firing.
+    by_depth = [rule for rule in silent if any(test.attribute == "remaining_mm" for test in rule.when)]
+    rule = data.draw(st.sampled_from(by_depth if by_depth and data.draw(st.booleans()) else silent))
+    assert said(without(rule, job)) == said(sheet), rule.id
+
+
+@settings(max_examples=15, deadline=None)
+@given(jobs, st.data())
+def test_deleting_a_rule_that_a_value_rests_on_changes_the_value_or_what_it_rests_on(
+    job: Job, data: st.DataObject
+) -> None:
+    sheet = recommend(job, invented.desk())
+    resting = [
+        (feature.name, row, value, rule)
+        for feature in sheet.features
+        for row, step in enumerate(feature.steps)
+        for value, ids in step.reasons.items()
+        for rule in {sheet.reasons[each].rule for each in ids} - {None}
+    ]
+    assume(resting)
+    feature, row, value, name = data.draw(st.sampled_from(resting))
+    after = without(invented.knowledge().rule[str(name)], job)
+    (face,) = (each for each in after.features if each.name == feature)
+    (before,) = (each for each in sheet.features if each.name == feature)
+    standing = face.steps[row] if len(face.steps) == len(before.steps) else None
+    grounds = {after.reasons[each].rule for each in standing.reasons.get(value, ())} if standing else set()
+    assert standing is None or name not in grounds
+
+
+def test_what_was_heard_is_named_once() -> None:
+    sheet = invented.sheet("oar-lock")
+    assert sheet.weighed and not set(sheet.weighed) & named_rules(sheet)
+    assert set(sheet.weighed) <= set(invented.knowledge().rule)
+
+
+def test_what_to_measure_next_names_the_rules_that_wait_for_it() -> None:
+    sheet = invented.sheet("oar-lock")
+    assert sheet.waiting
+    for attribute, rules in sheet.waiting.items():
+        title = invented.knowledge().vocabulary.attributes[attribute].title
+        (line,) = (each for each in sheet.measure_next if each.startswith(title))
+        assert f" {len(rules)} rule" in line
+        for rule in rules:
+            assert attribute in {test.attribute for test in invented.knowledge().rule[rule].when}
