@@ -24,9 +24,7 @@ def weighed(
     return tuple(rule.id for rule in knowledge.rules if rule.id in spoke and rule.id not in named)
 
 
-def _lone_limits(
-    plans: Sequence[FeaturePlan], knowledge: Knowledge, heard: Collection[str]
-) -> Iterator[str]:
+def _lone_limits(plans: Sequence[FeaturePlan], knowledge: Knowledge, heard: Collection[str]) -> Iterator[str]:
     """Silent rules without which a limit of depth inside a defect of this job would not exist."""
     deepest = max((_depth_mm(plan, knowledge) for plan in plans), default=0.0)
     setters = [
