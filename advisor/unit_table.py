@@ -73,6 +73,7 @@ class Dimension:
 DIMENSIONS: dict[str, Dimension] = {
     "length": Dimension("a length", "length", "mm", ("mm", "um", "cm", "m", "in", "thou", "uin", "ft")),
     "roughness": Dimension("a roughness", "length", "um", ("um", "mm", "uin")),
+    "removal": Dimension("a depth removed", "length", "um", ("um", "mm", "thou", "uin")),
     "area": Dimension("an area", "area", "cm2", ("cm2", "mm2", "m2", "in2", "ft2")),
     "mass": Dimension("a mass", "mass", "kg", ("kg", "g", "lb", "oz")),
     "force": Dimension("a force", "force", "N", ("N", "kN", "lbf", "kgf")),

@@ -34,6 +34,12 @@ RANGES: dict[str, tuple[str, float, float]] = {
     "stroke": ("length", 0.1, 1000),
     "force": ("force", 0, 20_000),
     "changeover": ("time", 0, 86_400),
+    "wheel_edge": ("length", 0, 50),
+    "used_force": ("force", 0.01, 20_000),
+    "surface_speed": ("speed", 0.1, 200),
+    "feed": ("feed", 0.1, 5000),
+    "removal": ("removal", 0, 50_000),
+    "step_time": ("time", 0.1, 1_000_000),
 }
 LONGEST_NAME = 80
 

@@ -1,0 +1,1 @@
+"""What was tried and what came of it: the trial as a model, its file, and the log that never forgets."""

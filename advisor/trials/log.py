@@ -1,0 +1,181 @@
+"""The trial log: a folder with one file a trial, each written once, whole or not at all, and never again.
+
+The name of a file is the id of its trial, and the id follows from the content. So twenty writers at once
+never meet on one name, a trial handed in twice is known by its name, and a file that was changed later
+no longer fits its own.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import time
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import AdvisorError, InputError, Problem, listing, nearest
+from advisor.knowledge.base import Knowledge
+from advisor.knowledge.strict_yaml import Node, from_plain, load
+from advisor.knowledge.text_file import decode
+from advisor.trials.model import Trial
+from advisor.trials.read import TrialReader
+from advisor.trials.write import identity
+
+SUFFIXES = (".yaml", ".yml", ".json")
+_OURS = re.compile(r"t[0-9a-f]{12}")
+_MAY_LIE_THERE = (".jpg", ".jpeg", ".png", ".heic", ".webp", ".gif", ".tif", ".tiff", ".md", ".txt")
+_LIMIT_BYTES = 2_000_000
+UNFINISHED = ".part"
+_PATIENCE_S = 60.0  # a writer that takes longer than this was stopped
+
+
+@dataclass(frozen=True)
+class Log:
+    """A trial log as it was read: its trials in the order of their days, and what was left out and why."""
+
+    folder: Path
+    trials: tuple[Trial, ...] = ()
+    left_out: tuple[Problem, ...] = ()
+
+    @cached_property
+    def by_id(self) -> Mapping[str, Trial]:
+        """Every trial by its id."""
+        return {trial.id: trial for trial in self.trials}
+
+    @cached_property
+    def corrected(self) -> Mapping[str, str]:
+        """The ids of trials that a later one replaces, each with the id of that one."""
+        return {
+            trial.corrects: trial.id
+            for trial in self.trials
+            if trial.corrects and trial.corrects in self.by_id
+        }
+
+    @cached_property
+    def standing(self) -> tuple[Trial, ...]:
+        """The trials that count: without those that were corrected."""
+        return tuple(trial for trial in self.trials if trial.id not in self.corrected)
+
+    def find(self, identity_: str) -> Trial:
+        """The trial of an id, or of the beginning of one. Raises InputError with what is near."""
+        wanted = identity_.strip()
+        if wanted in self.by_id:
+            return self.by_id[wanted]
+        found = [key for key in self.by_id if len(wanted) >= 4 and key.startswith(wanted)]
+        if len(found) == 1:
+            return self.by_id[found[0]]
+        if found:
+            raise InputError(Problem("ID", "fits several trials", wanted, listing(found)))
+        if not self.by_id:
+            raise InputError(Problem(str(self.folder), "the log holds no trial that can be read"))
+        newest = listing([trial.id for trial in self.trials[::-1]], 6)
+        near = nearest(wanted, self.by_id)
+        raise InputError(Problem(str(self.folder), "no such trial in this log", wanted, newest, near))
+
+
+def read_log(folder: Path, knowledge: Knowledge, must_exist: bool = True) -> Log:
+    """Every trial of a folder. A file that is damaged or foreign is left out and told; the rest is used.
+
+    Raises InputError where the folder cannot be read at all.
+    """
+    if not folder.exists() and not must_exist:
+        return Log(folder)
+    try:
+        names = sorted(entry.name for entry in os.scandir(folder) if not entry.is_dir())
+    except (OSError, ValueError) as error:
+        raise InputError(Problem(str(folder), f"the log cannot be read: {reason_of(error)}")) from None
+    reader = TrialReader(knowledge)
+    trials: dict[str, Trial] = {}
+    faults: dict[Path, tuple[Problem, ...]] = {}
+    for name in names:
+        path = folder / name
+        try:
+            trial = _read(path, reader)
+            if trial is not None and trial.id in trials:
+                raise InputError(Problem(str(path), f"a second trial with the id {trial.id}"))
+            if trial is not None:
+                trials[trial.id] = trial
+        except AdvisorError as error:
+            faults[path] = error.problems
+    jobs = {path.resolve() for path in reader.job_files}  # a job may lie beside its trials
+    left_out = [item for path, items in faults.items() if path.resolve() not in jobs for item in items]
+    return Log(folder, tuple(sorted(trials.values(), key=lambda trial: trial.when)), tuple(left_out))
+
+
+def _read(path: Path, reader: TrialReader) -> Trial | None:
+    """The trial of a file; None where the file is none of the log's business. Raises InputError."""
+    name = str(path)
+    if path.name.startswith("."):
+        _refuse_unfinished(path)
+        return None
+    if path.suffix.lower() not in SUFFIXES:
+        if path.suffix.lower() in _MAY_LIE_THERE:
+            return None
+        raise InputError(Problem(name, "not a trial: a foreign file in the log; left out"))
+    data = _bytes(path)
+    ours = path.suffix == ".yaml" and _OURS.fullmatch(path.stem) is not None
+    content = plain_json(data) if data[:1] == b"{" else None
+    if ours and (content is None or identity(content) != path.stem):
+        what = "damaged, or changed after it was stored; left out. A correction is a new trial (corrects: ID)"
+        raise InputError(Problem(name, what))
+    try:
+        node = from_plain(content) if content is not None else load(decode(data, name), name)
+        trial = reader.read(node, name, path.parent)
+    except AdvisorError as error:
+        node = load(decode(data, name), name)  # with lines and columns, for the messages
+        raise InputError(_not_a_trial(node, name) or error.problems) from None
+    return trial.model_copy(update={"id": path.stem})
+
+
+def _not_a_trial(node: Node, name: str) -> Problem | None:
+    """One line for a file that never was a trial, instead of one for each field it lacks."""
+    known = isinstance(node.value, dict) and {"used", "verdict"} & set(node.value)
+    return None if known else Problem(name, "not a trial: it has neither 'used' nor 'verdict'; left out")
+
+
+def _refuse_unfinished(path: Path) -> None:
+    """A hidden file is passed over; one that a stopped writer left behind is told."""
+    with suppress(OSError):
+        if path.name.endswith(UNFINISHED) and time.time() - path.stat().st_mtime > _PATIENCE_S:
+            raise InputError(Problem(str(path), "a write that was interrupted; it holds no trial; delete it"))
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(_LIMIT_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise InputError(Problem(str(path), f"cannot be read: {reason_of(error)}; left out")) from None
+    if len(data) > _LIMIT_BYTES:
+        raise InputError(Problem(str(path), "too large for a trial; left out"))
+    return data
+
+
+def plain_json(data: bytes) -> dict[str, Any] | None:
+    """The content of a file that the log itself wrote; None where the text is anything else."""
+    try:
+        content = json.loads(data, object_pairs_hook=_once, parse_constant=_no_constant)
+    except (ValueError, RecursionError):
+        return None
+    return content if isinstance(content, dict) else None
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    content = dict(pairs)
+    if len(content) != len(pairs):
+        raise ValueError("a repeated key")
+    return content
+
+
+def _no_constant(text: str) -> Any:
+    raise ValueError(text)
+
+
+def reason_of(error: Exception) -> str:
+    """What the system says went wrong."""
+    return getattr(error, "strerror", None) or str(error)
