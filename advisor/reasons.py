@@ -32,7 +32,7 @@ _UNSEEN = "from memory: check before relying on it"
 class Input(BaseModel):
     """One input of a formula: a value and its unit (`1` for a plain number)."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     value: Scalar
     unit: str = "1"
@@ -50,7 +50,7 @@ class Reason(BaseModel):
     ''
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     id: str = ""
     kind: Kind

@@ -11,11 +11,11 @@ import typer
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.options import Debug, KnowledgeFolder, Output, SheetFormat, Units, View
-from advisor.cli.streams import emit, read_document, say
+from advisor.cli.streams import emit, say
 
 if TYPE_CHECKING:
-    from advisor.job.model import Job
     from advisor.knowledge.base import Knowledge
+    from advisor.sheet.model import Sheet
 
 NO = 1  # the answer is "no": a refused job, findings in a check
 
@@ -113,11 +113,12 @@ def ask(
     "Don't know" is always an answer; the questions go to standard error, the sheet to standard output.
     """
     from advisor.cli.asking import ask_for_job, check_save
+    from advisor.cli.sheets import sheet_for
 
     how = wanted(format_, units, view, output, () if save is None else (save,))
     check_save(save)
     base = _knowledge(knowledge)
-    _deliver(ask_for_job(base, save), base, how)
+    _deliver(sheet_for(ask_for_job(base, save), base), how)
 
 
 @app.command()
@@ -254,18 +255,16 @@ def _knowledge(folder: str | None) -> Knowledge:
 
 
 def _recommend(path: str, folder: str | None, how: Wanted) -> None:
-    from advisor.job.read import parse_job
+    from advisor.cli.sheets import sheet_of
 
-    node, name = read_document(path)
-    base = _knowledge(folder)
-    _deliver(parse_job(node, base, name), base, how)
+    _deliver(sheet_of(path, folder), how)
 
 
-def _deliver(job: Job, base: Knowledge, how: Wanted) -> None:
-    """Recommend, write the sheet, and end with 1 where some feature has no process."""
+def _deliver(sheet: Sheet, how: Wanted) -> None:
+    """Write the sheet, and end with 1 where some feature has no process."""
     from advisor.cli.delivery import deliver
 
-    if not deliver(job, base, how):
+    if not deliver(sheet, how):
         raise typer.Exit(NO)
 
 

@@ -15,7 +15,7 @@ from advisor.check.sarif import to_sarif
 from advisor.check.where import Where
 from advisor.errors import InputError, KnowledgeError, Problem
 from advisor.inference.examples import limit_cases, missing_cases, run_examples
-from advisor.knowledge.load import read_files
+from advisor.knowledge.files import read_files
 from advisor.knowledge.parse import parse_knowledge
 
 

@@ -1,26 +1,17 @@
-"""From a job to the sheet on the user's screen or in a file."""
+"""The sheet on the user's screen or in a file."""
 
 from __future__ import annotations
 
 from advisor.cli.choices import Wanted
 from advisor.cli.streams import say, write_whole
-from advisor.job.model import Job
-from advisor.knowledge.base import Knowledge
 from advisor.sheet.model import Sheet
 
 
-def deliver(job: Job, knowledge: Knowledge, how: Wanted) -> bool:
-    """Recommend and write the sheet; whether every feature got a process.
+def deliver(sheet: Sheet, how: Wanted) -> bool:
+    """Write the sheet; whether every feature got a process.
 
     Raises InputError where the output cannot be written.
     """
-    from advisor.pipeline import Desk, recommend
-
-    desk = Desk(knowledge)
-    try:
-        sheet = recommend(job, desk)
-    finally:
-        desk.close()
     write_whole(how.output, show(sheet, how))
     if sheet.refused:
         without = [feature.name for feature in sheet.features if not feature.steps]

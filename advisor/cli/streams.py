@@ -76,12 +76,21 @@ def read_document(path: str) -> tuple[Node, str]:
 
     Raises InputError where it cannot be read or is not strict YAML.
     """
-    from advisor.knowledge.strict_yaml import load, read_file
+    from advisor.knowledge.strict_yaml import load
+
+    text, name = read_words(path)
+    return load(text, name), name
+
+
+def read_words(path: str) -> tuple[str, str]:
+    """The text of a file, or of standard input for `-`, and the name to use in messages.
+
+    Raises InputError where it cannot be read or is not text.
+    """
+    from advisor.knowledge.text_file import LIMIT_BYTES, decode, read_text
 
     if path != DASH:
-        return read_file(path), path
-    from advisor.knowledge.text_file import LIMIT_BYTES, decode
-
+        return read_text(path), path
     if sys.stdin is None:
         raise InputError(Problem(STANDARD_INPUT, "is closed; nothing can be read"))
     if sys.stdin.isatty():
@@ -92,7 +101,7 @@ def read_document(path: str) -> tuple[Node, str]:
         raise InputError(Problem(STANDARD_INPUT, f"cannot be read: {_reason(error)}")) from None
     if len(data) > LIMIT_BYTES:
         raise InputError(Problem(STANDARD_INPUT, "too large", allowed=f"at most {LIMIT_BYTES / 1e6:g} MB"))
-    return load(decode(data, STANDARD_INPUT), STANDARD_INPUT), STANDARD_INPUT
+    return decode(data, STANDARD_INPUT), STANDARD_INPUT
 
 
 def check_output(path: str | None, inputs: tuple[str, ...] = ()) -> None:

@@ -17,7 +17,7 @@ Handling = Literal["part-in-hand", "tool-in-hand"]
 class Frozen(BaseModel):
     """A model that cannot change and refuses keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, populate_by_name=True)
 
 
 class Row(Frozen):

@@ -13,7 +13,7 @@ Ids = tuple[str, ...]
 class Part(BaseModel):
     """A piece of a sheet: frozen, complete, without keys nobody declared and without NaN."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
 
 class Band(Part):

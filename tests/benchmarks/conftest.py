@@ -21,6 +21,8 @@ COMPARED = (
     ("plain, 4000 : 320 rules", "plain, 4000 rules", "plain, 320 rules"),
     ("loading, cold : cached", "loading, cold", "loading, cached"),
     ("advisor demo : bare imports", "advisor demo", "bare imports"),
+    ("  sheet to be made", "advisor demo, knowledge known", "bare imports"),
+    ("  knowledge to be read as well", "advisor demo, nothing known", "bare imports"),
 )
 
 Note = Callable[[str, object], None]

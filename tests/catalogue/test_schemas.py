@@ -19,7 +19,8 @@ from advisor.errors import InputError
 from advisor.job.feature import FEATURE_KEYS
 from advisor.job.read import JOB_KEYS
 from advisor.knowledge.base import ROW_MODELS
-from advisor.knowledge.load import load_knowledge, read_files
+from advisor.knowledge.files import read_files
+from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.read_rules import OPTIONAL, REQUIRED

@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from advisor import store
 from advisor.errors import KnowledgeError
 from advisor.knowledge import cache
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.load import load_knowledge, read_files
+from advisor.knowledge.files import read_files
+from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.parse import parse_knowledge
 from tests.small import rule_text
@@ -288,6 +290,6 @@ def test_a_half_written_entry_leaves_nothing_behind(shop: Path, monkeypatch: pyt
     def failing(*names: object) -> None:
         raise OSError("the disk is full")
 
-    monkeypatch.setattr(cache.os, "replace", failing)
+    monkeypatch.setattr(store.os, "replace", failing)
     assert load_knowledge(shop).rules[0].id == "a-case"
     assert [path for path in (shop.parent / "store").rglob("*") if path.is_file()] == []

@@ -13,7 +13,7 @@ import pytest
 from advisor.choices.model import ListChoice, RangeChoice
 from advisor.choices.overrides import heard
 from advisor.inference.matchers import available
-from advisor.knowledge.load import read_files
+from advisor.knowledge.files import read_files
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.parse import parse_knowledge
 from advisor.knowledge.rules import Advice, Span
