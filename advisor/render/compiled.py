@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from advisor.knowledge.cache import cache_folder
+from advisor.store import cache_folder
 from advisor.version import VERSION
 
 if TYPE_CHECKING:

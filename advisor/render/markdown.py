@@ -10,7 +10,6 @@ from advisor.render import lines, steps, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
-from advisor.store import cache_folder
 from advisor.units import System
 
 if TYPE_CHECKING:
