@@ -105,17 +105,21 @@ def swallowed(base: Meaning) -> Iterator[Finding]:
 
 
 def same_sentences(base: Meaning) -> Iterator[Finding]:
-    """Reasons and sentences for the sheet that nearly repeat one another (shared words at least 80 %)."""
+    """Reasons and sentences for the sheet that nearly repeat one another (shared words at least 80 %).
+
+    Sentences that name different numbers say different things.
+    """
     told: set[tuple[str, str]] = set()
     for pick in (_reasons, _sentences):
         texts = [(rule, frozenset(_words(text)), text) for rule in base.rules for text in pick(rule)]
         texts = [item for item in texts if len(item[1]) >= _SHORTEST]
         for first, second in _alike([words for _, words, _ in texts]):
-            (rule, _, _), (other, _, text) = texts[second], texts[first]
+            (rule, words, _), (other, theirs, text) = texts[second], texts[first]
             key = (rule.id, other.id)
-            if rule is not other and key not in told and not _same_then(rule, other):
-                told.add(key)
-                yield SAME_SENTENCE.at(rule, f"{rule.id} nearly repeats {other.id}: {text}", other)
+            if rule is other or key in told or _same_then(rule, other) or _numbers(words) != _numbers(theirs):
+                continue
+            told.add(key)
+            yield SAME_SENTENCE.at(rule, f"{rule.id} nearly repeats {other.id}: {text}", other)
 
 
 def _same_then(rule: Rule, other: Rule) -> bool:
@@ -211,6 +215,10 @@ def _sentences(rule: Rule) -> Sequence[str]:
 
 def _words(text: str) -> list[str]:
     return _WORD.findall(text.lower())
+
+
+def _numbers(words: frozenset[str]) -> frozenset[str]:
+    return frozenset(word for word in words if word[0].isdigit())
 
 
 def _alike(texts: Sequence[frozenset[str]]) -> Iterator[tuple[int, int]]:

@@ -14,6 +14,7 @@ from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import CONCERNS
 
 _HIDDEN_CONCERNS = ("safety", "specification", "corrosion")
+_FEW = 4  # options that a refusal still names one by one
 
 
 def choose_listed(
@@ -110,19 +111,38 @@ def _conflict(
     if not offered or any(option not in removed for option in offered):
         return None
     binding = [item for item in spoken if item.advice.strength in ("must", "never")]
-    wanted: set[str] | None = None
+    asked: set[str] | None = None
     for item in binding:
         if item.advice.strength == "must":
-            wanted = set(item.advice.options) if wanted is None else wanted & set(item.advice.options)
-    if wanted is not None:
-        for item in binding:
-            if item.advice.strength == "never":
-                wanted -= set(item.advice.options)
+            asked = set(item.advice.options) if asked is None else asked & set(item.advice.options)
+    never = {option for item in binding if item.advice.strength == "never" for option in item.advice.options}
     rules = tuple(dict.fromkeys(item.rule for item in binding))
-    if wanted:
-        what = f"{' or '.join(sorted(wanted))} is required for {decision}, and it is not to be had here"
+    if asked and asked - never:
+        what = f"{_or(asked - never)} is required for {decision}, and it is not to be had here"
         return Conflict(decision, rules, what, hidden=True)
-    return Conflict(decision, rules, f"the rules leave no option for {decision}", hidden=False)
+    if asked:
+        what = f"{_or(asked)} is required for {decision} and forbidden as well"
+    elif asked is None and len(offered) <= _FEW:
+        what = f"{_or(offered)} may not be taken for {decision}, and nothing else is to be had here"
+    else:
+        what = f"the rules leave no option for {decision}"
+    alone = [rule for rule in rules if _forbids_all(rule, offered, binding)]
+    return Conflict(decision, tuple(alone[:1]) or rules, what, hidden=False)
+
+
+def _or(options: Collection[str]) -> str:
+    return " or ".join(sorted(options))
+
+
+def _forbids_all(rule: Rule, offered: Sequence[str], binding: Sequence[Spoken]) -> bool:
+    """Whether the `never` of one rule takes everything away by itself."""
+    never = {
+        option
+        for item in binding
+        if item.rule is rule and item.advice.strength == "never"
+        for option in item.advice.options
+    }
+    return never.issuperset(offered)
 
 
 def _values(

@@ -149,6 +149,18 @@ CASES: dict[str, tuple[list[Rule], list[Rule]]] = {
 }  # fmt: skip
 
 
+def test_sentences_that_name_different_numbers_are_not_the_same_sentence() -> None:
+    """Rows of one table are told by rules that differ in a figure, and each is needed."""
+
+    def measured(stage: str, cut_off: str, places: str) -> Rule:
+        text = f"Go on when Ra, taken with a cut-off of {cut_off} mm, lies inside the band at {places} places."
+        return _rule(stage, {"stage": stage}, Note(kind="check", text=text))
+
+    one = measured("finish", "0.8", "three")
+    assert _found("K104", one, measured("clear", "0.8", "four"))
+    assert not _found("K104", one, measured("clear", "2.5", "four"))
+
+
 @pytest.mark.parametrize("code", CASES)
 def test_a_check_finds_its_fault_and_lets_sound_rules_be(code: str) -> None:
     faulty, sound = CASES[code]

@@ -70,6 +70,28 @@ def test_a_never_against_a_must_is_a_contradiction_as_well() -> None:
     assert not choice.conflict.hidden
 
 
+def test_what_one_rule_forbids_alone_is_put_down_to_it_alone() -> None:
+    choice = choose(
+        says("one", "form", "{never: {backing: J}}"),
+        says("two", "safety", "{never: {backing: [J, X]}}"),
+        offered=("J", "X"),
+    )
+    assert choice.conflict is not None
+    assert [rule.id for rule in choice.conflict.rules] == ["two"]
+    assert choice.conflict.what == "J or X may not be taken for backing, and nothing else is to be had here"
+
+
+def test_what_is_required_and_forbidden_is_said_to_be_so() -> None:
+    choice = choose(
+        says("one", "form", "{must: {backing: J}}"),
+        says("two", "safety", "{never: {backing: J}}"),
+        offered=("J", "X"),
+    )
+    assert choice.conflict is not None
+    assert [rule.id for rule in choice.conflict.rules] == ["one", "two"]
+    assert choice.conflict.what == "J is required for backing and forbidden as well"
+
+
 def test_a_contradiction_is_told_apart_from_not_in_this_cell() -> None:
     choice = choose(says("one", "safety", "{must: {backing: J}}"), offered=("X", "Y"))
     assert choice.conflict is not None

@@ -252,13 +252,37 @@ def test_the_dish_is_held_against_the_limit_of_this_very_part() -> None:
 
 
 def test_advice_on_what_the_cell_does_not_have_is_shown() -> None:
-    """Wet work would be safer on an alloy nobody has identified; a dry cell cannot, and the sheet says it."""
+    """A No. 6 is softened by a non-woven belt or wheel; without either the sheet says what is missed."""
+
+    def asked(*takes: str) -> Sheet:
+        return invented.sheet_of(
+            alloy="s30400", start={"defect": "previous-grinding"}, finish="A480 No. 6",
+            cell={
+                "operator": "person", "handling": ["part-in-hand"],
+                "stations": [{
+                    "name": "backstand", "takes": ["belt", *takes], "power": "4 kW",
+                    "speed": ["400 rpm", "2600 rpm"], "wheel_diameter": "250 mm", "wheel_hardness": [35],
+                }],
+            },
+        )  # fmt: skip
+
+    without = asked("surface-conditioning-belt")
+    hidden = [entry for entry in without.hidden_advice if entry.decision == "media"]
+    assert [entry.rule for entry in hidden] == ["soft-sheen-of-a-no-6"]
+    assert hidden[0].concern == "specification"
+    assert "non-woven belt" in hidden[0].text
+    assert not asked("nonwoven-belt").hidden_advice
+
+
+def test_what_nobody_has_identified_is_not_worked_dry() -> None:
+    """Leaded and beryllium alloys look like the rest: without fluid there is no plan, and it says what opens it."""
     dry = hazard("unidentified-copper-alloy", {})
-    hidden = [entry for entry in dry.hidden_advice if entry.decision == "lubricant"]
-    assert hidden and all(entry.rule and entry.concern == "safety" for entry in hidden)
-    assert "emulsion" in hidden[0].text
+    assert dry.refused
+    found = [entry for entry in dry.features[0].blocked if entry.rule == "copper-alloy-nobody-has-named"]
+    assert found and all(entry.opens and "identified" in entry.opens and entry.reasons for entry in found)
     wet = hazard("unidentified-copper-alloy", {"cell": "robot-wet-belt-cell"})
-    assert not [entry for entry in wet.hidden_advice if entry.decision == "lubricant"]
+    assert not wet.refused
+    assert all(step.lubricant == "emulsion" for step in wet.features[0].steps)
 
 
 def test_a_hidden_must_blocks_and_names_the_rule() -> None:

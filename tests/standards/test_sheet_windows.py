@@ -229,6 +229,31 @@ def test_no_belt_of_any_kind_runs_faster_than_the_handbook_goes(metal: str) -> N
         assert step.surface_speed_m_s is not None and step.surface_speed_m_s <= high + 0.05
 
 
+@pytest.mark.parametrize("metal", BASES)
+def test_a_platen_belt_keeps_to_the_handbook_less_a_fifth_to_a_third(metal: str) -> None:
+    """Shops run a platen 20 to 30 % slower than a wheel, for its long contact drags and heats.
+
+    So its window is three quarters of what the handbook prints for the metal, and not the media table's.
+    """
+    low, high = belt_speed_bounds(metal)
+    platen = {
+        "operator": "robot", "handling": ["part-in-hand"],
+        "stations": [{
+            "name": "platen", "takes": ["platen-belt"], "power": "3 kW", "speed": ["300 rpm", "4000 rpm"],
+            "wheel_diameter": "200 mm",
+        }],
+    }  # fmt: skip
+    job = {"start": {"defect": "machining-marks"}, "finish": "ground-medium", "cell": platen}
+    steps = [
+        step for alloy in BASES[metal] for step in invented.sheet_of(alloy=alloy, **job).features[0].steps
+    ]
+    assert steps
+    for step in steps:
+        window = step.windows.surface_speed_m_s
+        assert window is not None and step.surface_speed_m_s is not None
+        assert 0.66 * low - 0.05 <= window[0] <= step.surface_speed_m_s <= window[1] <= 0.8 * high + 0.05
+
+
 def test_aluminium_is_run_faster_than_stainless() -> None:
     """The handbook says so for every operation."""
     for operation in ("rough", "polish", "fine"):
