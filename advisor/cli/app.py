@@ -10,7 +10,8 @@ import typer
 
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.group import AdvisorGroup
-from advisor.cli.options import Debug, KnowledgeFolder, Output, SheetFormat, Units, View
+from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
+from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ def recommend(
     units: Units = "si",
     view: View = "sheet",
     output: Output = None,
+    record: Record = None,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
@@ -92,7 +94,13 @@ def recommend(
 
     The sheet has steps, numbers, limits, checks, and the reason for each.
     """
-    _recommend(job, knowledge, wanted(format_, units, view, output, (job,)))
+    how = wanted(format_, units, view, output, (job,))
+    if record is None:
+        _recommend(job, knowledge, how)
+        return
+    from advisor.cli.recording import sheet_on_record
+
+    _deliver(sheet_on_record(job, knowledge, record), how)
 
 
 @app.command()
@@ -246,6 +254,9 @@ def rule(
 
     base = _knowledge(knowledge)
     emit(rule_page(find_rule(identity, base), base))
+
+
+app.command()(replay)
 
 
 def _knowledge(folder: str | None) -> Knowledge:

@@ -21,7 +21,7 @@ KnowledgeFolder = Annotated[
         "--knowledge",
         metavar="FOLDER",
         callback=_inherited,
-        help="Use the knowledge in this folder instead of the packaged one.",
+        help="Use the knowledge in this folder, or in a git revision of it (FOLDER@REVISION).",
     ),
 ]
 Debug = Annotated[
@@ -39,5 +39,11 @@ Output = Annotated[
     str | None,
     typer.Option(
         "--output", metavar="FILE", help="Write to this file, whole or not at all; - is standard output."
+    ),
+]
+Record = Annotated[
+    str | None,
+    typer.Option(
+        "--record", metavar="FOLDER", help="Also keep sheet, job and knowledge here, for `advisor replay`."
     ),
 ]

@@ -82,25 +82,26 @@ def read_document(path: str) -> tuple[Node, str]:
     return load(text, name), name
 
 
-def read_words(path: str) -> tuple[str, str]:
+def read_words(path: str, limit_bytes: int | None = None) -> tuple[str, str]:
     """The text of a file, or of standard input for `-`, and the name to use in messages.
 
-    Raises InputError where it cannot be read or is not text.
+    Raises InputError where it cannot be read, is too large (5 MB without a limit) or is not text.
     """
     from advisor.knowledge.text_file import LIMIT_BYTES, decode, read_text
 
+    limit = LIMIT_BYTES if limit_bytes is None else limit_bytes
     if path != DASH:
-        return read_text(path), path
+        return read_text(path, limit), path
     if sys.stdin is None:
         raise InputError(Problem(STANDARD_INPUT, "is closed; nothing can be read"))
     if sys.stdin.isatty():
         say("Reading from the keyboard; end with an end-of-file (Ctrl-D, on Windows Ctrl-Z and Enter).")
     try:
-        data = sys.stdin.buffer.read(LIMIT_BYTES + 1)
+        data = sys.stdin.buffer.read(limit + 1)
     except OSError as error:
         raise InputError(Problem(STANDARD_INPUT, f"cannot be read: {_reason(error)}")) from None
-    if len(data) > LIMIT_BYTES:
-        raise InputError(Problem(STANDARD_INPUT, "too large", allowed=f"at most {LIMIT_BYTES / 1e6:g} MB"))
+    if len(data) > limit:
+        raise InputError(Problem(STANDARD_INPUT, "too large", allowed=f"at most {limit / 1e6:g} MB"))
     return decode(data, STANDARD_INPUT), STANDARD_INPUT
 
 

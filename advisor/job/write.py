@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from typing import Any
@@ -42,6 +43,11 @@ def to_json(job: Job) -> dict[str, Any]:
 def canonical_json(job: Job) -> str:
     """One text for one job, whatever the order of the file: sorted keys, no spaces, UTF-8 characters kept."""
     return json.dumps(to_json(job), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
+def job_fingerprint(job: Job) -> str:
+    """SHA-256 of the canonical text: two jobs have the same one only where they ask for the same."""
+    return "sha256:" + hashlib.sha256(canonical_json(job).encode()).hexdigest()
 
 
 def cell_json(cell: Cell) -> dict[str, Any]:

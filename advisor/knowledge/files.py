@@ -6,15 +6,23 @@ from pathlib import Path
 
 from advisor.errors import KnowledgeError, Problem
 
-_FIXED = ("vocabulary.yaml", "sources.yaml", "words.yaml")
+FIXED_FILES = ("vocabulary.yaml", "sources.yaml", "words.yaml")
 _MOST_BYTES = 20_000_000
 
 
 def read_files(root: Path) -> dict[str, bytes]:
-    """The bytes of every knowledge file by its path inside the folder, in sorted order."""
+    """The bytes of every knowledge file by its path inside the folder, in sorted order.
+
+    `FOLDER@REVISION` is the folder as committed in a git revision. Raises KnowledgeError where something
+    is missing or cannot be read.
+    """
     if not root.is_dir():
+        from advisor.knowledge.revision import read_revision, split_revision  # seldom needed
+
+        if (named := split_revision(root)) is not None:
+            return read_revision(*named)
         raise KnowledgeError(Problem(str(root), "not a folder with knowledge"))
-    wanted = [root / name for name in _FIXED]
+    wanted = [root / name for name in FIXED_FILES]
     wanted += sorted((root / "reference").glob("*.yaml")) + sorted((root / "rules").rglob("*.yaml"))
     files: dict[str, bytes] = {}
     problems = []

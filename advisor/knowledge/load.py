@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from advisor.errors import KnowledgeError
@@ -14,13 +15,21 @@ from advisor.knowledge.locate import knowledge_folder
 def load_knowledge(folder: Path | None = None, *, use_cache: bool = True) -> Knowledge:
     """The knowledge of a folder (the packaged one where none is named).
 
+    `FOLDER@REVISION` is the folder as committed in a git revision, where no folder is really called so.
     Raises KnowledgeError with every fault found, each as `file:line:column: what`.
 
     >>> len(load_knowledge().rules) >= 240
     True
     """
     root = folder or knowledge_folder()
-    files = read_files(root)
+    return load_files(read_files(root), root, use_cache=use_cache)
+
+
+def load_files(files: Mapping[str, bytes], root: Path, *, use_cache: bool = True) -> Knowledge:
+    """The knowledge in the files of a folder, or of a revision of it; `root` names it in messages.
+
+    Raises KnowledgeError with every fault found.
+    """
     if use_cache and (stored := cache.fetch(files, root)) is not None:
         return stored
     from advisor.knowledge.parse import parse_knowledge  # not needed where the cache knows the files

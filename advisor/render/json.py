@@ -31,6 +31,11 @@ def from_json(text: str, place: str = "sheet") -> Sheet:
     Raises InputError with every fault found: broken JSON, another program's file, a sheet of a
     newer program, unknown keys, wrong values.
     """
+    return read_checked(text, place)[0]
+
+
+def read_checked(text: str, place: str = "sheet") -> tuple[Sheet, dict[str, Any]]:
+    """The sheet in a text, and the JSON as it stands there. Raises InputError as `from_json` does."""
     data = _read(text, place)
     if not isinstance(data, dict) or "sheet_version" not in data:
         raise InputError(Problem(place, "this is not a process sheet: it has no sheet_version"))
@@ -47,7 +52,7 @@ def from_json(text: str, place: str = "sheet") -> Sheet:
             )
         )
     try:
-        return Sheet.model_validate(data)
+        return Sheet.model_validate(data), data
     except ValidationError as fault:
         raise InputError(_problem(dict(each), place) for each in fault.errors()) from None
 

@@ -12,7 +12,7 @@ from advisor.inference.engine import Engine
 from advisor.job.model import Assumed as JobAssumed
 from advisor.job.model import Feature as JobFeature
 from advisor.job.model import Job
-from advisor.job.write import canonical_json
+from advisor.job.write import canonical_json, job_fingerprint
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.vocabulary import CONCERNS
 from advisor.numbers.path_bands import PathBands
@@ -63,6 +63,7 @@ def build_sheet(
     sheet = model.Sheet(
         program=model.Program(version=VERSION),
         job=json.loads(canonical_json(job)),
+        job_fingerprint=job_fingerprint(job),
         knowledge=model.Knowledge(
             fingerprint=knowledge.fingerprint, rules=sum(rule.status != "retired" for rule in knowledge.rules)
         ),

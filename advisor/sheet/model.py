@@ -202,6 +202,8 @@ class FirstTry(Part):
 class Sheet(Part):
     """The answer to one job.
 
+    `job_fingerprint` is the SHA-256 of the job in its canonical form, which the draws behind every band
+    start from: an edited job is noticed even where it changes nothing else.
     `names` gives the plain name of a key, `ansi` the nearest grade of the ANSI coated scale for
     each P grade; views use both. `reasons` is keyed r1, r2 ... in order of first reference.
     `waiting` names the rules that an unknown attribute of `measure_next` keeps silent, `weighed` every
@@ -212,6 +214,7 @@ class Sheet(Part):
     sheet_version: Literal[1] = 1
     program: Program
     job: dict[str, JsonValue]
+    job_fingerprint: str = ""
     knowledge: Knowledge
     asked: tuple[Asked, ...] = ()
     handling: Handling

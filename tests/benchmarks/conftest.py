@@ -20,6 +20,7 @@ COMPARED = (
     ("durable-rules, 4000 : 320 rules", "durable-rules, 4000 rules", "durable-rules, 320 rules"),
     ("plain, 4000 : 320 rules", "plain, 4000 rules", "plain, 320 rules"),
     ("loading, cold : cached", "loading, cold", "loading, cached"),
+    ("replay : recommendation", "replay", "recommendation"),
     ("advisor demo : bare imports", "advisor demo", "bare imports"),
     ("  sheet to be made", "advisor demo, knowledge known", "bare imports"),
     ("  knowledge to be read as well", "advisor demo, nothing known", "bare imports"),
