@@ -42,6 +42,8 @@ class Clearing:
         What stands proud of the face is levelled as a strip. Any other local defect (a tint, a
         scratch, a pit) is worked as a track as wide as the contact, over the whole depth.
         """
+        if not self._maker.in_reach(self._maker.received("clear", candidate, before), candidate, before):
+            return
         if defect.row.local and defect.row.kind == "proud":
             yield from self._clear_strip(candidate, before, defect, floor)
         else:

@@ -59,10 +59,8 @@ class Moves:
         if not finer and not (before.face_untouched and candidate.stage == "finish"):
             return
         received = self._maker.received("erase", candidate, before)
-        if before.grain is not None and finer:
-            jump = before.grain / grain
-            if not received["jump"].low - 1e-9 <= jump <= received["jump"].high + 1e-9:
-                return
+        if not self._maker.in_reach(received, candidate, before):
+            return
         values = self._maker.values(candidate)
         ra = float(candidate.effect.floor_ra)
         rt = float(whole_valley(ra, values))

@@ -45,13 +45,21 @@ class StepMaker:
             }
             decider, low, high = self.desk.decider, *candidate.tool.media.passes
             received = {"passes": decider.stretch("passes", facts, Room(low, high, None, "low"))}
-            if kind == "erase":
+            if kind in ("erase", "clear"):
                 received["jump"] = decider.stretch("jump", facts, Room(1.0, 10.0, None, "middle"))
             if kind == "blend":
                 last = len(decider.vocabulary.on_scale["P"]) - 1
                 received["accepts"] = decider.stretch("accepts", facts, Room(0, last, None, "coarse"), "P")
             self._receiving[key] = received
         return received
+
+    def in_reach(self, received: Received, candidate: Candidate, before: Surface) -> bool:
+        """Whether a finer coated grain is fine enough, and not too fine, for the scratch it finds."""
+        grade = candidate.grade
+        if before.grain is None or grade is None or grade.equivalent or grade.um >= before.grain:
+            return True
+        jump = before.grain / grade.um
+        return received["jump"].low - 1e-9 <= jump <= received["jump"].high + 1e-9
 
     def run(self, candidate: Candidate, need: float, window: RangeChoice) -> tuple[int, float] | None:
         """Whole passes and the feed trimmed so that they take exactly the need; None where they cannot."""

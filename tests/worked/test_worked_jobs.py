@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 import pytest
 
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.pipeline import Desk, open_desk, recommend
+from advisor.sheet.model import Sheet
 from advisor.worked.judge import judge
 from advisor.worked.model import Worked
 from advisor.worked.read import is_published, load_worked
@@ -32,6 +34,19 @@ def desk() -> Iterator[Desk]:
     opened.close()
 
 
+@pytest.fixture(scope="module")
+def sheet_of(desk: Desk) -> Callable[[Worked], Sheet]:
+    """The sheet of a worked job, made once."""
+    made: dict[str, Sheet] = {}
+
+    def of(job: Worked) -> Sheet:
+        if job.key not in made:
+            made[job.key] = recommend(job.job, desk)
+        return made[job.key]
+
+    return of
+
+
 def _cases() -> list[object]:
     return [
         pytest.param(
@@ -44,8 +59,18 @@ def _cases() -> list[object]:
 
 
 @pytest.mark.parametrize("job", _cases())
-def test_the_sheet_is_what_the_worked_job_expects(job: Worked, desk: Desk) -> None:
-    assert not [str(problem) for problem in judge(job, recommend(job.job, desk))]
+def test_the_sheet_is_what_the_worked_job_expects(job: Worked, sheet_of: Callable[[Worked], Sheet]) -> None:
+    assert not [str(problem) for problem in judge(job, sheet_of(job))]
+
+
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.key)
+def test_no_coated_step_is_much_more_than_twice_as_fine_as_the_one_before(
+    job: Worked, sheet_of: Callable[[Worked], Sheet]
+) -> None:
+    """Common practice: skip one grade at most, or the scratch before it stays; clearing is no exception."""
+    for feature in sheet_of(job).features:
+        coated = [step.grain_um for step in feature.steps if step.grain_um is not None]
+        assert all(before / after <= 2.31 for before, after in pairwise(coated)), (feature.name, coated)
 
 
 def test_there_are_forty_and_twelve_of_them_rest_on_something_published() -> None:
