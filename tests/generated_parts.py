@@ -19,9 +19,13 @@ from advisor.unit_table import DIMENSIONS, UNITS
 
 
 def commands() -> dict[str, typer.core.TyperCommand]:
-    """The commands of the program by name, in its own order."""
+    """The commands of the program by name, in its own order; a command of a group by both words."""
     group: Any = typer.main.get_command(app)
-    return dict(group.commands)
+    found: dict[str, Any] = {}
+    for name, command in group.commands.items():
+        found[name] = command
+        found |= {f"{name} {inner}": each for inner, each in getattr(command, "commands", {}).items()}
+    return found
 
 
 def command_table() -> str:
@@ -45,7 +49,7 @@ def _metavar(argument: Any) -> str:
 def help_pages() -> str:
     """The help of the program and of each command, as it prints it."""
     parts = [f"## advisor\n\n```text\n{help_of()}\n```"]
-    parts += [f"## advisor {name}\n\n```text\n{help_of(name)}\n```" for name in commands()]
+    parts += [f"## advisor {name}\n\n```text\n{help_of(*name.split())}\n```" for name in commands()]
     return "\n\n".join(parts)
 
 

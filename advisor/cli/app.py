@@ -13,6 +13,7 @@ from advisor.cli.group import AdvisorGroup
 from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
 from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
+from advisor.cli.trialling import trial
 
 if TYPE_CHECKING:
     from advisor.knowledge.base import Knowledge
@@ -257,6 +258,7 @@ def rule(
 
 
 app.command()(replay)
+app.add_typer(trial)
 
 
 def _knowledge(folder: str | None) -> Knowledge:

@@ -62,7 +62,8 @@ class AdvisorGroup(TyperGroup):
         names = self.list_commands(ctx)
         if args and args[0] not in names and not args[0].startswith("-"):
             near = nearest(args[0], names)
-            raise InputError(Problem("advisor", "unknown command", args[0], listing(names, 30), near))
+            place = str(ctx.command_path)
+            raise InputError(Problem(place, "unknown command", args[0], listing(names, 30), near))
         return super().resolve_command(ctx, args)
 
     def list_commands(self, ctx: Any) -> list[str]:

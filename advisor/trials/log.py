@@ -16,11 +16,10 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 from advisor.errors import AdvisorError, InputError, Problem, listing, nearest
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.strict_yaml import Node, from_plain, load
+from advisor.knowledge.strict_yaml import from_plain, load
 from advisor.knowledge.text_file import decode
 from advisor.trials.model import Trial
 from advisor.trials.read import TrialReader
@@ -118,24 +117,34 @@ def _read(path: Path, reader: TrialReader) -> Trial | None:
             return None
         raise InputError(Problem(name, "not a trial: a foreign file in the log; left out"))
     data = _bytes(path)
-    ours = path.suffix == ".yaml" and _OURS.fullmatch(path.stem) is not None
-    content = plain_json(data) if data[:1] == b"{" else None
-    if ours and (content is None or identity(content) != path.stem):
-        what = "damaged, or changed after it was stored; left out. A correction is a new trial (corrects: ID)"
-        raise InputError(Problem(name, what))
-    try:
-        node = from_plain(content) if content is not None else load(decode(data, name), name)
-        trial = reader.read(node, name, path.parent)
-    except AdvisorError as error:
-        node = load(decode(data, name), name)  # with lines and columns, for the messages
-        raise InputError(_not_a_trial(node, name) or error.problems) from None
+    if path.suffix == ".yaml" and _OURS.fullmatch(path.stem):
+        if identity(data) != path.stem:
+            what = "damaged, or changed after it was stored; left out. A correction is a new trial (corrects: ID)"
+            raise InputError(Problem(name, what))
+        trial = _ours(data, reader, name, path.parent)
+    else:
+        trial = _by_hand(data, reader, name, path.parent)
     return trial.model_copy(update={"id": path.stem})
 
 
-def _not_a_trial(node: Node, name: str) -> Problem | None:
-    """One line for a file that never was a trial, instead of one for each field it lacks."""
+def _ours(data: bytes, reader: TrialReader, name: str, folder: Path) -> Trial:
+    """A trial as the log wrote it: one field a line, the job first. The job is read once for all its trials."""
+    head, job, rest = data.split(b"\n", 2)
+    job_text = job.partition(b": ")[2].removesuffix(b",").decode()
+    try:
+        content = {"job": job_text, **json.loads(head + rest)}
+        return reader.read(from_plain(content), name, folder, job_text)
+    except AdvisorError:
+        return _by_hand(data, reader, name, folder)  # reads it again with lines and columns, for the messages
+
+
+def _by_hand(data: bytes, reader: TrialReader, name: str, folder: Path) -> Trial:
+    """A trial that a person laid into the log."""
+    node = load(decode(data, name), name)
     known = isinstance(node.value, dict) and {"used", "verdict"} & set(node.value)
-    return None if known else Problem(name, "not a trial: it has neither 'used' nor 'verdict'; left out")
+    if not known:  # one line for what never was a trial, instead of one for each field it lacks
+        raise InputError(Problem(name, "not a trial: it has neither 'used' nor 'verdict'; left out"))
+    return reader.read(node, name, folder)
 
 
 def _refuse_unfinished(path: Path) -> None:
@@ -154,26 +163,6 @@ def _bytes(path: Path) -> bytes:
     if len(data) > _LIMIT_BYTES:
         raise InputError(Problem(str(path), "too large for a trial; left out"))
     return data
-
-
-def plain_json(data: bytes) -> dict[str, Any] | None:
-    """The content of a file that the log itself wrote; None where the text is anything else."""
-    try:
-        content = json.loads(data, object_pairs_hook=_once, parse_constant=_no_constant)
-    except (ValueError, RecursionError):
-        return None
-    return content if isinstance(content, dict) else None
-
-
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    content = dict(pairs)
-    if len(content) != len(pairs):
-        raise ValueError("a repeated key")
-    return content
-
-
-def _no_constant(text: str) -> Any:
-    raise ValueError(text)
 
 
 def reason_of(error: Exception) -> str:

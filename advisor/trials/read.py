@@ -48,10 +48,18 @@ class TrialReader:
         self.knowledge = knowledge
         self.job_files: dict[Path, Job] = {}
         self._inline: dict[str, Job] = {}
+        self._seen: dict[
+            tuple[str, str, type], Any
+        ] = {}  # what a text in a field means, once it was found good
         self._options = {field.key: options_of(field, knowledge) for field in USED_FIELDS}
 
-    def read(self, data: Node | Mapping[str, Any], file: str, folder: Path) -> Trial:
-        """One trial; a path to its job is relative to `folder`. Raises InputError with every fault."""
+    def read(
+        self, data: Node | Mapping[str, Any], file: str, folder: Path, job_text: str | None = None
+    ) -> Trial:
+        """One trial; a path to its job is relative to `folder`. Raises InputError with every fault.
+
+        `job_text` is the JSON of the job, where the log wrote it: it stands for the field `job`.
+        """
         node = data if isinstance(data, Node) else from_plain(dict(data))
         if node.value is None:
             what = "is empty; a trial is a mapping of fields"
@@ -60,7 +68,7 @@ class TrialReader:
         fields = Fields.of(node, "", file, problems, TRIAL_KEYS, "a trial")
         if fields is None:
             raise InputError(problems)
-        job = self._job(fields, folder)
+        job = self._job(fields, folder) if job_text is None else self._job_of(job_text, fields)
         values = {
             "job": job,
             "feature": _feature(fields, job),
@@ -88,7 +96,7 @@ class TrialReader:
             return None
         try:
             if isinstance(node.value, dict):
-                key = json.dumps(plain(node), sort_keys=True)
+                key = json.dumps(plain(node))
                 if key not in self._inline:
                     self._inline[key] = parse_job(node, self.knowledge, fields.file)
                 return self._inline[key]
@@ -97,6 +105,15 @@ class TrialReader:
         except InputError as error:
             fields.problems += error.problems
             return None
+
+    def _job_of(self, text: str, fields: Fields) -> Job | None:
+        if text not in self._inline:
+            try:
+                self._inline[text] = parse_job(json.loads(text), self.knowledge, fields.file)
+            except InputError as error:
+                fields.problems += error.problems
+                return None
+        return self._inline[text]
 
     def _job_file(self, path: Path, place: str) -> Job:
         if path not in self.job_files:
@@ -123,6 +140,14 @@ class TrialReader:
         node = inner.get(field.key)
         if node is None:
             return None
+        value = self._seen.get((field.key, node.raw, type(node.value)))
+        if value is None:
+            value = self._read_value(inner, field, node)
+            if value is not None and node.raw:
+                self._seen[field.key, node.raw, type(node.value)] = value
+        return value
+
+    def _read_value(self, inner: Fields, field: UsedField, node: Node) -> Any:
         name = inner.name(field.key)
         if field.kind == "choice":
             return inner.choice_of(node, name, self._options[field.key])

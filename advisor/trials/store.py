@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from advisor.errors import InputError, Problem
-from advisor.trials.log import UNFINISHED, plain_json, reason_of
+from advisor.trials.log import UNFINISHED, reason_of
 from advisor.trials.model import Trial
 from advisor.trials.write import file_text, identity, to_plain
 
@@ -27,15 +27,15 @@ def store(trial: Trial, folder: Path, now: datetime) -> Trial:
     moment = believed(now)
     _check_day(trial, moment)
     stamped = trial.model_copy(update={"stored": moment and moment.strftime("%Y-%m-%dT%H:%M:%S.%fZ")})
-    content = to_plain(stamped)
-    key = identity(content)
+    text = file_text(to_plain(stamped))
+    key = identity(text)
     target = folder / f"{key}.yaml"
     try:
         if not folder.is_dir():
             folder.mkdir()
         if target.exists():
             raise FileExistsError
-        _create(target, file_text(content).encode())
+        _create(target, text.encode())
     except FileExistsError as error:
         if folder.is_dir():
             raise InputError(_already_there(target, key)) from None
@@ -66,8 +66,7 @@ def _already_there(target: Path, key: str) -> Problem:
     data = b""
     with suppress(OSError):
         data = target.read_bytes()
-    content = plain_json(data)
-    if content is not None and identity(content) == key:
+    if identity(data) == key:
         what = f"this very trial is in the log already, as {key}; a new one differs in what was done or found"
         return Problem(str(target), what)
     return Problem(

@@ -1,0 +1,104 @@
+"""Takes in a new trial: from a file or by asking, filled in from its sheet, checked and stored."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+from pathlib import Path
+
+from advisor.cli.streams import DASH, read_document, say
+from advisor.errors import InputError, Problem, nearest
+from advisor.knowledge.base import Knowledge
+from advisor.trials.bench import open_bench
+from advisor.trials.log import read_log
+from advisor.trials.model import Trial
+from advisor.trials.read import parse_trial
+from advisor.trials.store import believed, store
+
+
+def take_trial(
+    file: str | None, sheet: str | None, folder: Path, knowledge: Knowledge, now: datetime
+) -> Trial:
+    """Read or ask, check against the job and the log, and store.
+
+    Raises InputError with everything that is wrong; then nothing was stored.
+    """
+    assert file is not None
+    node, name = read_document(file)
+    beside = Path() if file == DASH else Path(file).parent
+    trial = parse_trial(node, knowledge, name, beside)
+    problems = [*_photos(trial, beside), *_step(trial, knowledge), *_corrects(trial, folder, knowledge)]
+    if problems:
+        raise InputError(problems)
+    kept = store(_photos_from(trial, beside, folder), folder, now)
+    for remark in remarks(kept, now):
+        say(remark)
+    return kept
+
+
+def remarks(trial: Trial, now: datetime) -> list[str]:
+    """What would have made the trial worth more, and what was odd about it."""
+    said = []
+    if trial.measured.ra_um is not None:
+        missing = [
+            text
+            for text, value in (
+                ("the cut-off (roughness.cutoff, such as 0.8 mm)", trial.roughness.cutoff_mm),
+                ("the direction (roughness.direction: across or along the lay)", trial.roughness.direction),
+            )
+            if value is None
+        ]
+        if missing:
+            said.append(
+                f"Ra was measured, but not said: {' and '.join(missing)}. Readings compare only alike."
+            )
+    if not trial.measured.anything and not trial.symptoms:
+        said.append("Nothing was measured and no symptom named: the log learns little from this trial.")
+    if believed(now) is None:
+        said.append(
+            f"This machine's clock says {now.date().isoformat()}, which cannot be: the trial is stored without the "
+            "moment of storing. Set the clock."
+        )
+    return said
+
+
+def _step(trial: Trial, knowledge: Knowledge) -> list[Problem]:
+    """A trial of a step that the sheet of its job does not have."""
+    from advisor.pipeline import Desk
+
+    desk = Desk(knowledge)
+    try:
+        open_bench(trial, desk)
+    except InputError as error:
+        return list(error.problems)
+    finally:
+        desk.close()
+    return []
+
+
+def _photos(trial: Trial, beside: Path) -> list[Problem]:
+    return [
+        Problem(trial.file, "photos: no such file", photo)
+        for photo in trial.photos
+        if not (beside / photo).is_file()
+    ]
+
+
+def _photos_from(trial: Trial, beside: Path, folder: Path) -> Trial:
+    """The trial with its photos named from the log, so that log and photos can move together."""
+    paths = tuple(Path(os.path.relpath(beside / photo, folder)).as_posix() for photo in trial.photos)
+    return trial.model_copy(update={"photos": paths})
+
+
+def _corrects(trial: Trial, folder: Path, knowledge: Knowledge) -> list[Problem]:
+    """A correction names a trial of this log that nobody has corrected yet."""
+    if trial.corrects is None:
+        return []
+    log = read_log(folder, knowledge, must_exist=False)
+    if trial.corrects not in log.by_id:
+        near = nearest(trial.corrects, log.by_id)
+        return [Problem(trial.file, "corrects: no such trial in this log", trial.corrects, nearest=near)]
+    newer = log.corrected.get(trial.corrects)
+    if newer:
+        return [Problem(trial.file, f"corrects: already corrected by {newer}; name that one", trial.corrects)]
+    return []

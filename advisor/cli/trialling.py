@@ -1,0 +1,123 @@
+"""The commands of the trial log: `advisor trial new`, `list` and `show`."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from advisor.cli.choices import REPORT_FORMATS, UNITS, one_of
+from advisor.cli.group import AdvisorGroup
+from advisor.cli.options import Debug, KnowledgeFolder, Units
+from advisor.cli.streams import emit, say
+
+trial = typer.Typer(
+    name="trial",
+    cls=AdvisorGroup,
+    help="Keep what was tried, look it up, and say what to change next.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+LogFolder = Annotated[
+    str | None,
+    typer.Option(
+        "--log", metavar="FOLDER", help="The trial log; without it, trials/ of the knowledge folder."
+    ),
+]
+ReportFormat = Annotated[
+    str, typer.Option("--format", metavar="|".join(REPORT_FORMATS), help="The form of the answer.")
+]
+TrialId = Annotated[
+    str,
+    typer.Argument(metavar="ID", help="The id of a trial; its first letters will do.", show_default=False),
+]
+
+
+@trial.command()
+def new(
+    file: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[FILE]", help="The trial file (YAML or JSON), - is standard input; asks without."
+        ),
+    ] = None,
+    log: LogFolder = None,
+    sheet: Annotated[
+        str | None,
+        typer.Option(
+            "--sheet",
+            metavar="SHEET",
+            help="The JSON sheet that was worked from: what the trial does not say was as it recommends.",
+        ),
+    ] = None,
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Check a trial and store it in the log.
+
+    Prints the id it got. Without FILE it asks, in the order of the trial card.
+    """
+    from advisor.cli.trial_new import take_trial
+    from advisor.knowledge.load import load_knowledge
+
+    base = load_knowledge(None if knowledge is None else Path(knowledge))
+    kept = take_trial(file, sheet, log_folder(log, knowledge), base, datetime.now().astimezone())
+    emit(f"{kept.id}\n")
+    say(f"Stored in {kept.file}")
+
+
+@trial.command(name="list")
+def list_(
+    log: LogFolder = None,
+    job: Annotated[
+        str | None, typer.Option("--job", metavar="NAME", help="Only trials of the job of this name.")
+    ] = None,
+    format_: ReportFormat = "text",
+    units: Units = "si",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """List the trials of the log, oldest first.
+
+    Files that are damaged or foreign are named on standard error and left out.
+    """
+    from advisor.cli.trial_log import opened
+    from advisor.trials.show import list_json, list_text
+
+    form, system = one_of("--format", format_, REPORT_FORMATS), one_of("--units", units, UNITS)
+    _, read = opened(log, knowledge)
+    found = [each for each in read.trials if job is None or each.job.name == job]
+    emit(
+        list_json(found, read) if form == "json" else list_text(found, read, "us" if system == "us" else "si")
+    )
+
+
+@trial.command()
+def show(
+    identity: TrialId,
+    log: LogFolder = None,
+    format_: ReportFormat = "text",
+    units: Units = "si",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Show one trial in full."""
+    from advisor.cli.trial_log import opened
+    from advisor.trials.show import as_json, dumped, trial_text
+
+    form, system = one_of("--format", format_, REPORT_FORMATS), one_of("--units", units, UNITS)
+    base, read = opened(log, knowledge)
+    one = read.find(identity)
+    text = dumped(as_json(one, read)) if form == "json" else ""
+    emit(text or trial_text(one, read, base, "us" if system == "us" else "si"))
+
+
+def log_folder(log: str | None, knowledge: str | None) -> Path:
+    """The folder of the log: the one named, or that of the knowledge in use."""
+    from advisor.knowledge.locate import knowledge_folder
+
+    if log is not None:
+        return Path(log)
+    return (knowledge_folder() if knowledge is None else Path(knowledge)) / "trials"
