@@ -23,7 +23,8 @@ def take_trial(
 
     Raises InputError with everything that is wrong; then nothing was stored.
     """
-    assert file is not None
+    if file is None:
+        raise InputError(Problem("advisor trial new", "a trial file is needed"))
     node, name = read_document(file)
     beside = Path() if file == DASH else Path(file).parent
     trial = parse_trial(node, knowledge, name, beside)

@@ -31,7 +31,7 @@ ReportFormat = Annotated[
 ]
 TrialId = Annotated[
     str,
-    typer.Argument(metavar="ID", help="The id of a trial; its first letters will do.", show_default=False),
+    typer.Argument(metavar="ID", help="The id of a trial, its first letters, or last.", show_default=False),
 ]
 
 

@@ -25,6 +25,7 @@ from advisor.trials.model import Trial
 from advisor.trials.read import TrialReader
 from advisor.trials.write import identity
 
+LAST = "last"
 SUFFIXES = (".yaml", ".yml", ".json")
 _OURS = re.compile(r"t[0-9a-f]{12}")
 _MAY_LIE_THERE = (".jpg", ".jpeg", ".png", ".heic", ".webp", ".gif", ".tif", ".tiff", ".md", ".txt")
@@ -61,8 +62,13 @@ class Log:
         return tuple(trial for trial in self.trials if trial.id not in self.corrected)
 
     def find(self, identity_: str) -> Trial:
-        """The trial of an id, or of the beginning of one. Raises InputError with what is near."""
+        """The trial of an id, of the beginning of one, or the `last` one stored.
+
+        Raises InputError with what is near.
+        """
         wanted = identity_.strip()
+        if wanted == LAST and self.trials:
+            return max(self.trials, key=lambda trial: (trial.stored or trial.date or "", trial.id))
         if wanted in self.by_id:
             return self.by_id[wanted]
         found = [key for key in self.by_id if len(wanted) >= 4 and key.startswith(wanted)]
