@@ -43,7 +43,7 @@ class Explainer:
             ]
             text += f" There are exceptions, and this is not known: {', '.join(dict.fromkeys(unknown))}."
         if rule.status == "on trial":
-            text += " (This rule is still on trial.)"
+            text += " This rule is still on trial."
         sources = [item.source for item in rule.source]
         return Reason(
             kind="ruled",
