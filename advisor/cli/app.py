@@ -14,6 +14,7 @@ from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFor
 from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
 from advisor.cli.trialling import trial
+from advisor.cli.why import why
 
 if TYPE_CHECKING:
     from advisor.knowledge.base import Knowledge
@@ -259,6 +260,7 @@ def rule(
 
 app.command()(replay)
 app.add_typer(trial)
+app.command()(why)
 
 
 def _knowledge(folder: str | None) -> Knowledge:

@@ -1,0 +1,49 @@
+"""Works a job out again and puts a question to it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from advisor.cli.streams import read_document, say
+from advisor.explain.answer import explain
+from advisor.explain.point import Question
+from advisor.explain.show import to_json, to_text
+from advisor.job.model import Job
+from advisor.job.read import parse_job
+from advisor.knowledge.base import Knowledge
+from advisor.knowledge.load import load_knowledge
+from advisor.knowledge.strict_yaml import Node
+from advisor.pipeline import Desk, sheet_of, work_out
+
+
+def answer(path: str, folder: str | None, question: Question, depth: int | None, form: str) -> str:
+    """The answer to a question about a job, as text or JSON.
+
+    Raises InputError where the job cannot be read or the question is about something that does not exist.
+    """
+    node, name = read_document(path)
+    base = load_knowledge(None if folder is None else Path(folder))
+    job = _job(node, base, name)
+    desk = Desk(base)
+    try:
+        found = work_out(job, desk)
+        sheet = sheet_of(found, base)
+        links, usual = explain(question, found, sheet, base)
+    finally:
+        desk.close()
+    deep = usual if depth is None else depth
+    return to_json(links, deep) if form == "json" else to_text(links, deep)
+
+
+def _job(node: Node, base: Knowledge, name: str) -> Job:
+    """The job of a file: a job file itself, or the one that a stored sheet carries."""
+    fields = node.value if isinstance(node.value, dict) else {}
+    if "sheet_version" not in fields or "job" not in fields:
+        return parse_job(node, base, name)
+    stored = fields.get("knowledge")
+    inner = stored.value.get("fingerprint") if stored is not None and isinstance(stored.value, dict) else None
+    if inner is not None and inner.value != base.fingerprint:
+        say(
+            f"{name}: made with another knowledge; explained with the one at hand ('advisor replay' compares)."
+        )
+    return parse_job(fields["job"], base, name)
