@@ -13,7 +13,7 @@ FORMATS = ("markdown", "html", "json")
 FINDING_FORMATS = ("text", "json", "sarif")
 REPORT_FORMATS = ("text", "json")
 UNITS = ("si", "us")
-VIEWS = ("sheet",)
+VIEWS = ("sheet", "trial-card", "operator-card", "quote")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Wanted:
 
     format: Literal["markdown", "html", "json"]
     units: Literal["si", "us"]
-    view: Literal["sheet"]
+    view: str
     output: str | None
 
 
@@ -48,7 +48,7 @@ def wanted(format_: str, units: str, view: str, output: str | None, inputs: tupl
     return Wanted(
         cast(Literal["markdown", "html", "json"], format_.lower()),
         cast(Literal["si", "us"], units.lower()),
-        cast(Literal["sheet"], view.lower()),
+        view.lower(),
         output,
     )
 

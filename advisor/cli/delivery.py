@@ -20,11 +20,15 @@ def deliver(sheet: Sheet, how: Wanted) -> bool:
 
 
 def show(sheet: Sheet, how: Wanted) -> str:
-    """The sheet in the form asked for."""
+    """The sheet in the form asked for; JSON is always the whole sheet, whatever the view."""
     if how.format == "json":
         from advisor.render.json import to_json
 
         return to_json(sheet)
+    if how.view != "sheet":
+        from advisor.render.cards.show import card_html, card_markdown
+
+        return (card_html if how.format == "html" else card_markdown)(sheet, how.view, how.units)
     if how.format == "html":
         from advisor.render.html import to_html
 

@@ -6,16 +6,16 @@ import re
 from base64 import b64encode
 from functools import cache
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from advisor.render import lines, steps, trail, words
+from advisor.render import lines, steps, sums, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
 from advisor.units import System
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment
 
 
 def to_html(sheet: Sheet, units: System = "si") -> str:
@@ -25,20 +25,30 @@ def to_html(sheet: Sheet, units: System = "si") -> str:
     words. Nothing is fetched and no script is in it. Text that came from a job is escaped, and a policy
     in the page forbids scripts, foreign styles and any request even if some slipped through.
     """
-    from advisor.render.figures.gallery import galleries  # loads matplotlib when it draws
+    from advisor.render.figures.gallery import galleries, total_picture  # loads matplotlib when it draws
 
     speech = Speech(sheet, units)
-    style = _style()
-    text = _template().render(
+    return page(
+        "sheet.html.jinja",
+        ("page.css", "figures.css"),
+        lines.foot(speech),
+        kind="sheet",
         sheet=sheet,
         speech=speech,
         steps=steps,
         trail=trail,
         lines=lines,
+        sums=sums,
         galleries=galleries(speech),
-        style=style,
-        style_hash=b64encode(sha256(style.encode()).digest()).decode(),
+        tornado=total_picture(speech),
     )
+
+
+def page(template: str, styles: tuple[str, ...], foot: str, **values: Any) -> str:
+    """A whole page from a template that extends `page.html.jinja`; `styles` lie beside it."""
+    style = _style(styles)
+    mark = b64encode(sha256(style.encode()).digest()).decode()
+    text = _environment().get_template(template).render(style=style, style_hash=mark, foot=foot, **values)
     return re.sub(r"\s*\n\s*", "\n", text).strip() + "\n"
 
 
@@ -50,14 +60,15 @@ def _shown(text: object) -> object:
 
 
 @cache
-def _style() -> str:
+def _style(files: tuple[str, ...]) -> str:
     """The style of the page as it stands in it, without comments, so that its fingerprint holds."""
-    bare = re.sub(r"/\*.*?\*/", "", (TEMPLATES / "sheet.css").read_text(encoding="utf-8"), flags=re.DOTALL)
+    whole = "".join((TEMPLATES / file).read_text(encoding="utf-8") for file in files)
+    bare = re.sub(r"/\*.*?\*/", "", whole, flags=re.DOTALL)
     return re.sub(r"\s*\n\s*", "\n", bare).strip()
 
 
 @cache
-def _template() -> Template:
+def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # slow to import, needed only here
 
     environment = Environment(
@@ -70,4 +81,4 @@ def _template() -> Template:
         lstrip_blocks=True,
     )
     environment.filters["sentence"] = words.sentence
-    return environment.get_template("sheet.html.jinja")
+    return environment

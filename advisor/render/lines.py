@@ -178,6 +178,14 @@ def first_try(speech: Speech) -> list[tuple[str, str]]:
     return [(label, words.sentence(speech.prose(text))) for label, text in said if text]
 
 
+def tried_on(speech: Speech) -> str:
+    """On which face the first trial is made, where the part has several."""
+    first = speech.sheet.first_try
+    if first is None or first.feature is None or len(speech.sheet.features) < 2:
+        return ""
+    return f" on {first.feature}"
+
+
 def assumed(speech: Speech) -> list[tuple[str, str]]:
     """What was taken because nobody said: field and value, then why and how to replace it."""
     said = []

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from advisor.render import lines, steps, trail, words
+from advisor.render import lines, steps, sums, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
 from advisor.units import System
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment
 
 
 def to_markdown(sheet: Sheet, units: System = "si") -> str:
@@ -21,19 +21,25 @@ def to_markdown(sheet: Sheet, units: System = "si") -> str:
 
     Text that came from a job is escaped: it can neither break a table nor bring in markup.
     """
-    speech = Speech(sheet, units)
-    text = _template().render(
+    return document(
+        "sheet.md.jinja",
         sheet=sheet,
-        speech=speech,
+        speech=Speech(sheet, units),
         steps=steps,
         trail=trail,
         lines=lines,
+        sums=sums,
     )
+
+
+def document(template: str, **values: Any) -> str:
+    """A whole document from a template, without trailing blanks and double empty lines."""
+    text = _environment().get_template(template).render(**values)
     return re.sub(r"\n{3,}", "\n\n", re.sub(r"[ \t]+$", "", text, flags=re.MULTILINE)).strip() + "\n"
 
 
 @cache
-def _template() -> Template:
+def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # slow to import, needed only here
 
     environment = Environment(
@@ -47,4 +53,4 @@ def _template() -> Template:
     )
     environment.filters["sentence"] = words.sentence
     environment.filters["drawn"] = lambda table: words.table(*table)
-    return environment.get_template("sheet.md.jinja")
+    return environment

@@ -67,6 +67,15 @@ def sentence(text: str) -> str:
     return line if not line or line[-1] in ".!?:" else f"{line}."
 
 
+def upper(text: str) -> str:
+    """A text with a capital at its head, the rest as it stands.
+
+    >>> upper("force ratio at P80")
+    'Force ratio at P80'
+    """
+    return text[:1].upper() + text[1:]
+
+
 def join(words: list[str], last: str = "and") -> str:
     """Words as a person lists them.
 

@@ -23,7 +23,7 @@ from advisor.sequence.plan import FeaturePlan
 from advisor.sheet import model
 from advisor.sheet.explain import Explainer
 from advisor.sheet.first_try import first_try
-from advisor.sheet.notes import gather, step_notes
+from advisor.sheet.notes import gather, step_notes, symptoms
 from advisor.sheet.refusal import blocked
 from advisor.sheet.set_aside import conflicts, hidden, passed_over, struck
 from advisor.sheet.step_build import build_step
@@ -87,6 +87,7 @@ def build_sheet(
         hidden_advice=hidden(plans, explain, trail),
         passed_over=passed_over(plans, explain),
         struck=struck(plans, explain, trail),
+        symptoms=symptoms(engine, [situation for _, situation in situations]),
         names=_names(knowledge),
         ansi={key: grade.cami for key, grade in knowledge.tables.grades.items() if grade.cami},
         reasons=trail.reasons(),

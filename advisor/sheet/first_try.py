@@ -28,7 +28,13 @@ def first_try(plan: FeaturePlan, explain: Explainer) -> FirstTry | None:
         if steps > 1
         else f"{needed} parts from scrap: one to find the setting, and {WHOLE_CHAIN_PARTS} to prove it"
     )
-    return FirstTry(start_with=start, if_too_weak=weak, if_too_strong=strong, parts_needed=parts)
+    return FirstTry(
+        start_with=start,
+        feature=plan.feature.name,
+        if_too_weak=weak,
+        if_too_strong=strong,
+        parts_needed=parts,
+    )
 
 
 def _neighbours(plan: FeaturePlan, first: PlannedStep) -> tuple[Candidate | None, Candidate | None]:

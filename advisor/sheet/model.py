@@ -191,9 +191,10 @@ class PathRival(Part):
 
 
 class FirstTry(Part):
-    """The first trial on scrap, lightest credible step first."""
+    """The first trial on scrap, lightest credible step first. `feature` is the face it is made on."""
 
     start_with: str
+    feature: str | None = None
     if_too_weak: str | None = None
     if_too_strong: str | None = None
     parts_needed: str | None = None
@@ -208,7 +209,8 @@ class Sheet(Part):
     each P grade; views use both. `reasons` is keyed r1, r2 ... in order of first reference.
     `waiting` names the rules that an unknown attribute of `measure_next` keeps silent, `weighed` every
     rule that had a say in the search and is named nowhere else: a rule that the sheet does not name has
-    no part in it.
+    no part in it. `symptoms` are the keys of the signs of trouble that can show in some step, those looked
+    for first before the others.
     """
 
     sheet_version: Literal[1] = 1
@@ -235,6 +237,7 @@ class Sheet(Part):
     passed_over: tuple[Dropped, ...] = ()
     struck: tuple[Dropped, ...] = ()
     weighed: tuple[str, ...] = ()
+    symptoms: tuple[str, ...] = ()
     names: dict[str, str] = Field(default_factory=dict)
     ansi: dict[str, str] = Field(default_factory=dict)
     sources: dict[str, Source] = Field(default_factory=dict)

@@ -53,15 +53,25 @@ def _fired(engine: Engine, situation: Situation) -> tuple[Rule, ...]:
 
 def _watched(engine: Engine, situation: Situation) -> list[Symptom]:
     """Symptoms that can show with this media, stage and metal, first things first."""
-    rows = [
-        row
-        for row in engine.knowledge.tables.symptoms.values()
-        if (not row.media or situation["media"] in row.media)
-        and (not row.stages or situation["stage"] in row.stages)
-        and (not row.groups or situation["alloy.group"] in row.groups)
-    ]
+    rows = [row for row in engine.knowledge.tables.symptoms.values() if _can_show(row, situation)]
     own = [row for row in rows if row.media or row.stages]  # what can show anywhere says nothing of this step
     return sorted(own, key=lambda row: row.order)
+
+
+def _can_show(row: Symptom, situation: Situation) -> bool:
+    return (
+        (not row.media or situation["media"] in row.media)
+        and (not row.stages or situation["stage"] in row.stages)
+        and (not row.groups or situation["alloy.group"] in row.groups)
+    )
+
+
+def symptoms(engine: Engine, situations: Iterable[Facts]) -> tuple[str, ...]:
+    """The keys of all signs of trouble that can show in some of these steps, first things first."""
+    steps = [situation for situation in situations if situation.get("media")]
+    rows = engine.knowledge.tables.symptoms.values()
+    seen = [row for row in rows if any(_can_show(row, situation) for situation in steps)]
+    return tuple(row.key for row in sorted(seen, key=lambda row: row.order))
 
 
 def _remedies(engine: Engine, situation: Facts, explain: Explainer) -> list[str]:

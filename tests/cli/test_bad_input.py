@@ -218,7 +218,7 @@ def test_an_unwritable_folder_is_said_to_be_so(run: Run, job: Path, tmp_path: Pa
         (["recommend", "x", "--fromat", "json"], ("unknown option", "'--fromat'", "nearest: --format")),
         (["recommend", "x", "--format", "pdf"], ("--format", "'pdf'", "allowed: markdown, html, json")),
         (["recommend", "x", "--format", "jsn"], ("--format", "'jsn'", "nearest: json")),
-        (["recommend", "x", "--view", "quote"], ("--view", "'quote'", "allowed: sheet")),
+        (["recommend", "x", "--view", "quite"], ("--view", "'quite'", "allowed: sheet, trial-card", "nearest: quote")),
         (["recommend", "x", "--units", "imperial"], ("--units", "'imperial'", "allowed: si, us")),
         (["check", "--format", "html"], ("--format", "'html'", "allowed: text, json, sarif")),
         (["check", "none"], ("none: no such folder", "allowed: a folder that holds vocabulary.yaml")),

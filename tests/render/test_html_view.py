@@ -59,7 +59,7 @@ class Page(HTMLParser):
         return [attributes for name, attributes in self.elements if name == tag]
 
 
-def _named(text: str) -> Sheet:
+def hostile_sheet(text: str) -> Sheet:
     """The sample with a text of the user's in every place that a job can fill."""
     sheet = sample_sheet()
     sweep, pad, pocket = sheet.features
@@ -135,12 +135,12 @@ def test_it_keeps_to_its_size(page: str) -> None:
 
 @cache
 def _plain() -> Page:
-    return Page(to_html(_named("plain")))
+    return Page(to_html(hostile_sheet("plain")))
 
 
 @pytest.mark.parametrize("hostile", HOSTILE)
 def test_text_from_a_job_cannot_bring_in_markup(hostile: str) -> None:
-    plain, parsed = _plain(), Page(to_html(_named(hostile)))
+    plain, parsed = _plain(), Page(to_html(hostile_sheet(hostile)))
     for tag in {name for name, _ in [*plain.elements, *parsed.elements]} - {"use", "defs", "path", "text", "g"}:
         assert len(parsed.of(tag)) == len(plain.of(tag)), tag
     names = {name for _, attributes in parsed.elements for name in attributes}

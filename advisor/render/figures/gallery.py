@@ -10,6 +10,7 @@ from advisor.render.figures.ladder import ladder
 from advisor.render.figures.progress import progress
 from advisor.render.figures.schedule import schedule
 from advisor.render.figures.standing import standing
+from advisor.render.figures.tornado import tornado
 from advisor.render.steps import Speech
 from advisor.sheet.model import Feature
 
@@ -28,6 +29,12 @@ def galleries(speech: Speech) -> list[Gallery]:
     """The pictures of each face of the sheet, in its order."""
     with own_look():
         return [_gallery(feature, speech, f"p{place}") for place, feature in enumerate(speech.sheet.features, 1)]
+
+
+def total_picture(speech: Speech) -> Picture | None:
+    """What moves the total of the sheet, None where the sheet does not say."""
+    with own_look():
+        return tornado(speech, "total")
 
 
 def _gallery(feature: Feature, speech: Speech, key: str) -> Gallery:
