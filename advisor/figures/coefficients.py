@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
-from advisor.process.bands import draws
+from advisor.process.bands import Spread, draws, percentiles
 from advisor.process.real import Real
 
 Values = Mapping[str, Real]
@@ -59,17 +59,44 @@ class Draws:
 
     def __init__(self, seed: str, count: int = DRAWS) -> None:
         self._seed = seed
-        self._count = count
+        self.count = count
         self._made: dict[str, Real] = {}
 
-    def of(self, picked: Mapping[str, Coefficient]) -> dict[str, Real]:
-        """The draws of some coefficients by symbol."""
-        return {symbol: self._one(row) for symbol, row in picked.items()}
+    def of(self, picked: Mapping[str, Coefficient]) -> Values:
+        """The draws of some coefficients by symbol, each drawn when it is first asked for."""
+        return _Drawn(self, picked)
 
-    def _one(self, row: Coefficient) -> Real:
+    def one(self, row: Coefficient) -> Real:
+        """The draws of one coefficient."""
         if row.key not in self._made:
-            fixed = row.symbol == "roughness_n"
-            self._made[row.key] = (
-                row.band.expected if fixed else draws(row.key, row.band, self._seed, self._count)
-            )
+            self._made[row.key] = row.band.expected if is_fixed(row) else self._draw(row)
         return self._made[row.key]
+
+    def band(self, values: Real) -> Spread:
+        """5th, 50th and 95th percentile of a figure that was made from draws."""
+        return percentiles(values)
+
+    def _draw(self, row: Coefficient) -> Real:
+        return draws(row.key, row.band, self._seed, self.count)
+
+
+def is_fixed(row: Coefficient) -> bool:
+    """Whether a coefficient keeps its expected value, see `Draws`."""
+    return row.symbol == "roughness_n"
+
+
+class _Drawn(Mapping[str, Real]):
+    """The draws of picked coefficients by symbol; most formulas need only a few of them."""
+
+    def __init__(self, drawn: Draws, picked: Mapping[str, Coefficient]) -> None:
+        self._drawn = drawn
+        self._picked = picked
+
+    def __getitem__(self, symbol: str) -> Real:
+        return self._drawn.one(self._picked[symbol])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._picked)
+
+    def __len__(self) -> int:
+        return len(self._picked)

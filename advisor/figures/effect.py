@@ -57,7 +57,7 @@ def _by_grain(setup: Setup, values: Values) -> Effect:
     energy = removal.specific_energy(
         values["specific_energy_80"] * 1e9, grain, values["size_effect_exponent"]
     )
-    touching = _touching(setup, values)
+    touching = touching_contact(setup, values, setup.line_load)
     tough = values["tough_grain_factor"] if setup.tough else 1.0
     least = removal.minimum_pressure(values["minimum_pressure_kpa"] * 1e3, setup.alloy.hardness_hv, tough)
     pressure = touching.mean_pressure if touching else roughness.REFERENCE_PRESSURE
@@ -91,12 +91,13 @@ def _by_grain(setup: Setup, values: Values) -> Effect:
     )
 
 
-def _touching(setup: Setup, values: Values) -> contact.LineContact | None:
+def touching_contact(setup: Setup, values: Values, line_load: float) -> contact.LineContact | None:
+    """The contact of a rubber wheel pressed with a force per width (N/m); None without one."""
     if setup.hardness is None or not setup.media.contact_wheel:
         return None
     modulus = contact.plane_modulus(contact.young_modulus(setup.hardness)) * values.get("modulus_spread", 1.0)
     radius = contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape)
-    return contact.line_contact(setup.line_load, radius, modulus, setup.cover_thickness)
+    return contact.line_contact(line_load, radius, modulus, setup.cover_thickness)
 
 
 def _by_table(setup: Setup, values: Values) -> Effect:
@@ -106,7 +107,7 @@ def _by_table(setup: Setup, values: Values) -> Effect:
     depth = values[f"{kind}_depth_um"] * MICRON * softness * setup.media.removal_factor
     floor = values[f"{kind}_ra_um"] * MICRON * values["alloy_roughness_factor"] * setup.media.roughness_factor
     mu = values["force_ratio_80"]
-    touching = _touching(setup, values)
+    touching = touching_contact(setup, values, setup.line_load)
     return Effect(
         touching,
         mu,

@@ -9,12 +9,17 @@ from advisor.knowledge.reference import Alloy, Grade, Media
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """The face being worked, in SI: shape, radius (m or None), width (m), area (m2)."""
+    """The face being worked, in SI: shape, radius (m or None), width (m), area (m2).
+
+    Behind it stand the `wall` (m) and the `mass` of the whole part (kg), None where nobody gave them.
+    """
 
     shape: str
     radius: float | None
     width: float
     area: float
+    wall: float | None = None
+    mass: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +27,10 @@ class Setup:
     """One way to work a face.
 
     `diameter`, `cover_thickness` and `contact_width` in m, `line_load` in N/m, `speed` and `feed`
-    in m/s, `hardness` Shore A (None: no rubber wheel), `overlap` a share of the width.
+    in m/s, `hardness` Shore A (None: no rubber wheel), `overlap` a share of the width. `media_width` is
+    the whole width of belt, wheel or disc (m); `slowest_speed` the lowest rim speed that still does the
+    work (m/s), `spindle_rpm` the spindle's highest and `marked_rpm` the media's (None: not marked),
+    `station_least` the smallest diameter that the station takes (m, None: not said).
     """
 
     media: Media
@@ -40,6 +48,16 @@ class Setup:
     slowest_feed: float
     fastest_feed: float
     overlap: float
+    media_width: float
+    slowest_speed: float
+    spindle_rpm: float
+    marked_rpm: float | None
+    station_least: float | None
+
+    @property
+    def highest_rpm(self) -> float:
+        """What neither spindle nor marking lets the wheel pass, however small it has worn."""
+        return self.spindle_rpm if self.marked_rpm is None else min(self.spindle_rpm, self.marked_rpm)
 
     @property
     def force(self) -> float:

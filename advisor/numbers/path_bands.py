@@ -1,43 +1,51 @@
-"""Carries the spread of every coefficient through a path: each step starts from what the last one left.
-
-One seeded stream a coefficient, shared by all steps that use it: if the steel is harder to cut than
-thought, it is so in every step.
-"""
+"""The bands of a path: what the draws say of each step, in the units of the sheet."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.figures.coefficients import Draws, Values
-from advisor.figures.effect import Effect, effect, rougher, whole_valley
-from advisor.process import roughness
-from advisor.process.bands import Spread, percentiles
-from advisor.process.real import Real, positive_part
+import numpy as np
+
+from advisor.figures.coefficients import Draws
+from advisor.numbers.path_draws import MICRON, PathDraws, StepDraws, path_draws
+from advisor.process.bands import Spread
+from advisor.process.real import Real
+from advisor.process.wear import PART_OUTLASTS, Lasting
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep
-
-MICRON = 1e-6
-#: A step is never taken to last longer than this many times its plan: by then the reaction plan has begun.
-LONGEST = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class StepBands:
-    """One step: depth taken off and left (um), roughness after it (um), time for a part (s)."""
+    """One step: depth taken off and left (um), roughness after it (um), time for a part (s).
+
+    `heat_k` is the rise of the skin (K, None where nothing can be said), `parts` how many parts one
+    belt, disc or wheel does.
+    """
 
     removal_um: Spread
     remaining_um: Spread
     ra_um: Spread
+    rz_um: Spread
     time_s: Spread
+    heat_k: Spread | None
+    parts: Spread
+    wear_flags: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PathBands:
-    """The bands of every step, and of the time of the whole path."""
+    """The bands of every step and of the whole path.
+
+    `cost` (time at the machine and media) is None without rates. `ra_probability` is how likely the
+    last step ends inside the asked Ra band.
+    """
 
     steps: tuple[StepBands, ...]
     time_s: Spread
+    cost: Spread | None
+    ra_probability: float
 
 
 def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], drawn: Draws) -> PathBands:
@@ -45,76 +53,40 @@ def path_bands(desk: FeatureDesk, path: Sequence[PlannedStep], drawn: Draws) -> 
 
     Raises ValueError for an empty path.
     """
-    if not path:
-        raise ValueError("a path without steps has no bands")
-    ra: Real = path[0].before.ra
-    rt: Real = path[0].before.rt
-    steps = []
-    total: Real = 0.0
-    for step in path:
-        candidate = step.candidate
-        values = drawn.of(desk.picked(candidate.tool.media, candidate.grain, candidate.grade))
-        outcome = effect(candidate.setup, values)
-        removal, share = _removal(step, outcome, values, rt, desk)
-        left = _roughness(step, outcome, values, ra, rt, removal)
-        beside = step.defect is not None and desk.knowledge.tables.defects[step.defect].local
-        if beside and step.after.remaining == 0.0:  # the next step finds the face beside the track as it was
-            ra, rt = rougher(left, ra), rougher(whole_valley(left, values), rt)
-        else:
-            ra, rt = left, whole_valley(left, values)
-        fixed = values["step_seconds"]
-        cutting = step.time - float(candidate_values(desk, step)["step_seconds"])
-        time = fixed + cutting * share
-        total = total + time
-        remaining = positive_part(step.before.remaining - removal) if step.kind == "clear" else 0.0 * removal
-        steps.append(
-            StepBands(
-                percentiles(removal / MICRON),
-                percentiles(remaining / MICRON),
-                percentiles(left / MICRON + 0.0 * removal),
-                percentiles(time),
-            )
-        )
-    return PathBands(tuple(steps), percentiles(total))
+    return bands_of(desk, path_draws(desk, path, drawn), drawn)
 
 
-def candidate_values(desk: FeatureDesk, step: PlannedStep) -> Values:
-    """The expected coefficients of a step."""
-    candidate = step.candidate
-    return desk.expected(candidate.tool.media, candidate.grain, candidate.grade)
+def bands_of(desk: FeatureDesk, found: PathDraws, drawn: Draws) -> PathBands:
+    """The bands of a path that was walked with draws."""
+    rates, finish = desk.job.cell.rates, desk.feature.finish
+    last = np.asarray(found.steps[-1].ra)[: drawn.count] / MICRON
+    inside = (last >= finish.ra_low_um) & (last <= finish.ra_high_um)
+    return PathBands(
+        steps=tuple(_step(step, drawn) for step in found.steps),
+        time_s=drawn.band(found.time),
+        cost=drawn.band(found.cost(rates.hour / 3600.0)) if rates else None,
+        ra_probability=float(np.mean(inside)),
+    )
 
 
-def _removal(
-    step: PlannedStep, outcome: Effect, values: Values, rt_before: Real, desk: FeatureDesk
-) -> tuple[Real, Real]:
-    """The depth that the planned passes take, and how much longer than planned the step needs."""
-    candidate = step.candidate
-    planned = float(candidate.effect.depth(step.feed))
-    ratio = outcome.depth(step.feed) / planned
-    removal = step.removal * ratio
-    need: Real = step.need
-    if step.kind == "erase":
-        own = whole_valley(outcome.floor_ra if outcome.floor_ra is not None else 0.0, values)
-        mirror = desk.feature.finish.texture == "mirror"
-        multiple = values["erase_multiple_mirror" if mirror else "erase_multiple"]
-        disturbed = roughness.disturbed_layer(rt_before, values["disturbed_layer_factor"]) if mirror else 0.0
-        stock = roughness.stock_to_erase(rt_before, own, multiple, disturbed, values["own_share"])
-        need = rougher(stock, step.before.left)
-    if step.kind == "blend":
-        return removal, 1.0 + 0.0 * ratio
-    share = need / (removal + (removal <= 0) * MICRON)
-    longest = LONGEST - positive_part(LONGEST - share)
-    # Metal that cuts better is worked with fewer passes or a faster feed, as far as both may go.
-    fewest = max(1.0, step.received["passes"].low) / step.passes * step.feed / candidate.setup.fastest_feed
-    return removal, longest + positive_part(fewest - longest)
+def _step(step: StepDraws, drawn: Draws) -> StepBands:
+    lasting = parts_done(step.used)
+    return StepBands(
+        removal_um=drawn.band(step.removal / MICRON),
+        remaining_um=drawn.band(step.remaining / MICRON),
+        ra_um=drawn.band(step.ra / MICRON),
+        rz_um=drawn.band(step.rz / MICRON),
+        time_s=drawn.band(step.time),
+        heat_k=drawn.band(step.warming.rise) if step.warming else None,
+        parts=drawn.band(lasting.parts),
+        wear_flags=(*step.life.flags, *lasting.flags),
+    )
 
 
-def _roughness(
-    step: PlannedStep, outcome: Effect, values: Values, ra_before: Real, rt_before: Real, removal: Real
-) -> Real:
-    if outcome.floor_ra is None:
-        return ra_before
-    if step.kind != "blend":
-        return outcome.floor_ra
-    decay = roughness.decay_depth(rt_before, values["decay_kappa"])
-    return roughness.ra_after(removal, ra_before, outcome.floor_ra, decay)
+def parts_done(used: Real) -> Lasting:
+    """Whole parts that one belt, disc or wheel does if a part uses up the share `used` of it."""
+    exact = 1.0 / np.asarray(used, dtype=float)
+    whole = np.floor(exact + 1e-9)
+    none = float(np.mean(whole < 1.0)) > 0.5
+    parts: Real = np.where(whole < 1.0, exact, whole)  # type: ignore[assignment]
+    return Lasting(parts, (PART_OUTLASTS,) if none else ())

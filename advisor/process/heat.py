@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from advisor.process.real import Real, mostly, positive_part, power, quotient
+from advisor.process.real import Real, mostly, natural_log, positive_part, power, quotient, smaller
 
 SLOWEST = 0.05
 """Peclet number down to which the fit of the moving band holds."""
@@ -137,6 +137,24 @@ def band_rise(
     return BandRise(rise, moving, flags)
 
 
+def wall_factor(half_width: Real, feed: Real, thickness: Real, diffusivity: Real) -> Real:
+    """By what a thin wall makes the rise under a moving contact higher than thick metal would.
+
+    (F + 1/3) / (2 sqrt(F / pi)) with the Fourier number F = alpha (2 b / v_w) / h^2 of the contact's
+    passing, above F = 1/3, else 1; lengths in m, `feed` in m/s, `diffusivity` m2/s. For a back that
+    gives off nothing and heat that runs straight in (Peclet number above some 5); then within 3 % of
+    the exact series. Source: Carslaw and Jaeger, a plate under an even flux, from memory.
+
+    3 mm of zinc alloy under 13.5 mm of contact fed at 92 mm/s; and the same on 30 mm:
+
+    >>> round(wall_factor(6.75e-3, 0.092, 3e-3, 4.08e-5), 3), wall_factor(6.75e-3, 0.092, 30e-3, 4.08e-5)
+    (1.085, 1.0)
+    """
+    fourier = 2.0 * half_width * diffusivity / (feed * thickness * thickness)
+    plate = (fourier + 1.0 / 3.0) / (2.0 * power(fourier / math.pi, 0.5))
+    return 1.0 + (fourier > 1.0 / 3.0) * (plate - 1.0)
+
+
 def evening_time(thickness: Real, diffusivity: Real) -> Real:
     """How long (s) a wall heated on one face takes to even out: (h / 2)^2 / alpha. Source: diffusion scaling.
 
@@ -193,6 +211,34 @@ def bulk_rise(
     settled = power_in / (film * area)
     share = 1.0 - power(math.e, -time / cooling_time(mass, specific_heat, film, area))
     return BulkRise(settled * share, (UNEVEN,) if mostly(time < evening_time) else ())
+
+
+def plate_share(area: Real, time: Real, diffusivity: Real) -> Real:
+    """What is left of a face's own heating (0 to 1) because the heat runs on into the plate around it.
+
+    x (E1(x) + (1 - exp(-x)) / x) with x = a^2 / (4 alpha t) for the middle of a round face of `area`
+    pi a^2 (m2) heated evenly for `time` t (s, above zero) in a plate without end that gives nothing to
+    the air; times `bulk_rise` of the metal behind the face alone. 1 for a short time, falling with it.
+    E1, the exponential integral, by the polynomials of Abramowitz and Stegun 5.1.53 and 5.1.54, within
+    5e-5. Source: the spreading of heat from points in a plate (Carslaw and Jaeger, from memory),
+    integrated by us.
+
+    9 cm2 of a zinc casting over 16 s, and the same of stainless steel:
+
+    >>> round(plate_share(9e-4, 16.0, 4.08e-5), 2), round(plate_share(9e-4, 16.0, 4.05e-6), 2)
+    (0.29, 0.87)
+    """
+    x = area / (4.0 * math.pi * diffusivity * time)
+    near = smaller(x, 1.0 + 0.0 * x)
+    series = -0.57721566 + near * (
+        0.99999193
+        + near * (-0.24991055 + near * (0.05519968 + near * (-0.00976004 + near * 0.00107857)))
+    )
+    far = x + positive_part(1.0 - x)
+    decay = power(math.e, -far)
+    tail = (far * far + 2.334733 * far + 0.250621) / (far * far + 3.330657 * far + 1.681534)
+    integral = (series - natural_log(near)) * (x <= 1.0) + decay / far * tail * (x > 1.0)
+    return x * integral + 1.0 - power(math.e, -x)
 
 
 def duty_rise(power_in: Real, duty: Real, film: Real, area: Real) -> Real:

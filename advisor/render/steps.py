@@ -15,10 +15,18 @@ from advisor.render.quantities import (
     in_both_units,
     thou,
 )
-from advisor.sheet.model import Band, Feature, Sheet, Step, Wheel, Window
+from advisor.sheet.model import Band, Feature, ForceLimit, Sheet, Step, Wear, Wheel, Window
 from advisor.units import System, figure
 
 _TOP = {"none": "no top coat"}
+_BOUNDS = {
+    "rules": "the rules",
+    "media": "the media",
+    "compliance": "the compliant tool",
+    "power": "the power of the station",
+    "alloy": "the heat the metal stands",
+    "face": "the face beside the strip",
+}
 
 
 @dataclass(frozen=True)
@@ -182,7 +190,7 @@ def _coat(key: str, noun: str, speech: Speech) -> str:
 
 
 def load(step: Step, speech: Speech) -> str | None:
-    """Power, contact and heat of a step in one line; None where nothing is known."""
+    """Power, contact, heat and what bounds the force of a step in one line; None where nothing is known."""
     said = []
     if step.power_w is not None:
         said.append(f"draws about {both(step.power_w, 'W', speech.system)}")
@@ -194,7 +202,16 @@ def load(step: Step, speech: Speech) -> str | None:
         if step.heat.limit_k is not None:
             warm += f" of {degrees(step.heat.limit_k, speech.system)} allowed"
         said.append(warm)
+    tightest = _tightest(step)
+    if tightest is not None:
+        said.append(
+            f"the force is bounded by {_BOUNDS[tightest.by]}, {speech.at_most(tightest.allowed_n, 'N')}"
+        )
     return "; ".join(said) or None
+
+
+def _tightest(step: Step) -> ForceLimit | None:
+    return next((limit for limit in step.force_limits or () if limit.binds), None)
 
 
 def particulars(step: Step, speech: Speech) -> list[tuple[str, str]]:
@@ -207,20 +224,36 @@ def particulars(step: Step, speech: Speech) -> list[tuple[str, str]]:
         said.append(("Highest speed usually marked on this media", f"{most}. The mark on yours decides."))
     if loaded:
         said.append(("Load", f"{loaded}."))
+    if step.heat is not None and step.heat.warning:
+        said.append(("Heat", words.sentence(speech.prose(step.heat.warning))))
     said += [
         (f"Limit{'' if limit.met else ' broken'}", words.sentence(speech.prose(limit.text)))
         for limit in step.limits
         if limit.text
     ]
     if step.wear is not None and (step.wear.parts_per_media is not None or step.wear.change_out):
-        parts = step.wear.parts_per_media
-        life = [] if parts is None else [f"about {figure(parts)} parts."]
+        life = [_parts(step.wear)] if step.wear.parts_per_media is not None else []
         life += [words.sentence(speech.prose(step.wear.change_out))] if step.wear.change_out else []
+        life += [_touch_off(step.wear, speech)] if step.wear.touch_off_parts is not None else []
         said.append(("Life", " ".join(life)))
     for flag in step.flags:
         doubt = f"{words.sentence(speech.prose(flag.text))} Trust the figure less."
         said.append((f"Outside the range of its formula ({speech.name(flag.formula)})", doubt))
     return said
+
+
+def _parts(wear: Wear) -> str:
+    """How many parts one belt, disc or wheel does, with the band."""
+    assert wear.parts_per_media is not None
+    band = "" if wear.parts is None else f" ({figure(wear.parts.low)} to {figure(wear.parts.high)})"
+    return f"about {figure(wear.parts_per_media)} parts{band}."
+
+
+def _touch_off(wear: Wear, speech: Speech) -> str:
+    """When a shrinking wheel must be moved in."""
+    parts, step = wear.touch_off_parts, wear.touch_off_mm
+    assert parts is not None and step is not None
+    return f"Touch off after every {figure(parts)} parts at the latest, {speech.both(step, 'mm')} each time."
 
 
 def wear(step: Step, speech: Speech) -> words.Table | None:

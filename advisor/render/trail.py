@@ -21,6 +21,8 @@ _VALUE_WORDS = {
     "removal_um": "removal",
     "remaining_um": "what is left of the defect",
     "ra_um": "Ra",
+    "rz_um": "Rz",
+    "force_limits": "bounds of the force",
     "time_s": "time",
     "power_w": "power",
 }

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from advisor.choices.model import Choice
 from advisor.figures.effect import Effect
+from advisor.figures.media_life import MediaLife
 from advisor.figures.setup import Setup
 from advisor.knowledge.reference import Grade
 from advisor.knowledge.vocabulary import Value
@@ -27,6 +28,7 @@ class Candidate:
     situation: Facts
     setup: Setup
     effect: Effect
+    life: MediaLife
 
     @property
     def key(self) -> tuple[str, str | None, str | None]:

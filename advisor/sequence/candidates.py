@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from advisor.choices.decide import Room
 from advisor.choices.model import Choice, Conflict, ListChoice, RangeChoice
 from advisor.figures.effect import effect
+from advisor.figures.media_life import media_life
 from advisor.knowledge.reference import Grade
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.feature_desk import FeatureDesk
@@ -159,6 +160,7 @@ class Walk:
             decided,
             setup,
             outcome,
+            media_life(setup, outcome, values, desk.economy(tool.media)),
         )
 
     def _stopped(self, choice: Choice) -> bool:

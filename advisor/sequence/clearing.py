@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from advisor.figures.effect import whole_valley
+from advisor.figures.effect import effect, whole_valley
 from advisor.knowledge.reference import Defect
 from advisor.process import roughness, timing
 from advisor.sequence.candidate import Candidate
@@ -33,6 +33,7 @@ class Clearing:
         self._maker = maker
         self._strips = Strips(maker.desk)
         self._most_dish = most_dish
+        self._with_less_force: dict[tuple[int, float], Candidate] = {}
 
     def clear(
         self, candidate: Candidate, before: Surface, defect: DefectAtHand, floor: float
@@ -125,8 +126,20 @@ class Clearing:
             candidate.stage,
             before.face_untouched and defect.row.local,
         )
+        track = candidate.setup.contact_width * self._strips.length() if defect.row.local else None
         yield self._maker.step(
-            "clear", candidate, before, after, passes, feed, need, time, received, defect.row.key, stock=need
+            "clear",
+            candidate,
+            before,
+            after,
+            passes,
+            feed,
+            need,
+            time,
+            received,
+            defect.row.key,
+            stock=need,
+            ground=track,
         )
 
     def _clear_strip(
@@ -134,10 +147,10 @@ class Clearing:
     ) -> Iterator[PlannedStep]:
         """A narrow strip takes the force until the wheel reaches the face beside it."""
         values = self._maker.values(candidate)
-        setup, effect = candidate.setup, candidate.effect
-        if effect.floor_ra is None or defect.strip <= 0:
+        setup = candidate.setup
+        if candidate.effect.floor_ra is None or defect.strip <= 0:
             return
-        ra = float(effect.floor_ra)
+        ra = float(candidate.effect.floor_ra)
         rt = float(whole_valley(ra, values))
         received = self._maker.received("clear", candidate, before)
         own = max(float(values["own_share"]) * rt, 5e-6)
@@ -164,14 +177,10 @@ class Clearing:
                     before.face_untouched,
                 )
                 time = float(timing.strip_time(self._strips.length(), found.feed, found.passes))
-                eased = (
-                    candidate
-                    if found.force == setup.force
-                    else replace(candidate, setup=replace(setup, line_load=found.force / setup.contact_width))
-                )
+                strip = min(defect.strip, setup.contact_width)
                 yield self._maker.step(
                     "clear",
-                    eased,
+                    self._eased(candidate, found.force),
                     before,
                     after,
                     found.passes,
@@ -183,5 +192,19 @@ class Clearing:
                     local_work=setup.contact_width > defect.strip,
                     dish=found.dish,
                     flags=found.flags,
+                    ground=strip * self._strips.length(),
+                    strip=strip,
                 )
                 break  # the strongest force that keeps the face sound is the quickest
+
+    def _eased(self, candidate: Candidate, force: float) -> Candidate:
+        """The candidate with a force (N) that spares the face beside the strip; the same one each time."""
+        setup = candidate.setup
+        if force == setup.force:
+            return candidate
+        key = (id(candidate), force)
+        if key not in self._with_less_force:
+            lighter = replace(setup, line_load=force / setup.contact_width)
+            weaker = effect(lighter, self._maker.values(candidate))
+            self._with_less_force[key] = replace(candidate, setup=lighter, effect=weaker)
+        return self._with_less_force[key]

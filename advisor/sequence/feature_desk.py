@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 from advisor.choices.decide import Decider, Room
 from advisor.choices.model import Choice, RangeChoice
 from advisor.figures.coefficients import Values, expected, pick, scope_of
+from advisor.figures.media_life import Economy
 from advisor.figures.setup import Face, Setup
 from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
 from advisor.knowledge.vocabulary import Value
+from advisor.process.shrinking import marked_rpm
 from advisor.process.speed import surface_speed
 from advisor.sequence.offers import Tool
 from advisor.situations import Facts
@@ -71,6 +73,11 @@ class FeatureDesk:
             self._expected[key] = expected(self.picked(media, grain, grade))
         return self._expected[key]
 
+    def economy(self, media: Media) -> Economy:
+        """What a change of media costs in this cell."""
+        cell = self.job.cell
+        return Economy(cell.rates.hour / 3600.0 if cell.rates else None, cell.changeover_s(media.form))
+
     def tool_facts(self, tool: Tool) -> dict[str, Value | None]:
         """Attributes that follow from the media and its station by formula."""
         radius = self.feature.radius_mm if self.feature.shape == "concave" else None
@@ -121,12 +128,20 @@ class FeatureDesk:
         """The decided values as a set-up in SI; the feed may be trimmed inside its own window."""
         feature = self.feature
         width = (feature.width_mm or min(self.area_cm2 * 100.0, 1e4) ** 0.5) / 1e3
+        part = self.job.part
         face = Face(
-            feature.shape, feature.radius_mm / 1e3 if feature.radius_mm else None, width, self.area_cm2 / 1e4
+            shape=feature.shape,
+            radius=feature.radius_mm / 1e3 if feature.radius_mm else None,
+            width=width,
+            area=self.area_cm2 / 1e4,
+            wall=part.wall_mm / 1e3 if part.wall_mm else None,
+            mass=part.mass_kg,
         )
         hardness = facts.get("wheel_hardness")
         window = choices.get("feed")
         slow, fast = (window.low, window.high) if isinstance(window, RangeChoice) else tool.media.feed_mm_s
+        speeds = choices.get("surface_speed")
+        marks = [each for each in (tool.media.marked_speed_m_s, tool.station.marked_speed_m_s) if each]
         return Setup(
             media=tool.media,
             grade=grade,
@@ -143,6 +158,11 @@ class FeatureDesk:
             slowest_feed=slow / 1e3,
             fastest_feed=fast / 1e3,
             overlap=_number(facts.get("overlap")) / 100.0,
+            media_width=_number(facts.get("wheel_width")) / 1e3,
+            slowest_speed=speeds.low if isinstance(speeds, RangeChoice) else tool.slowest,
+            spindle_rpm=tool.station.speed_rpm[1],
+            marked_rpm=float(marked_rpm(min(marks), tool.diameter_mm / 1e3)) if marks else None,
+            station_least=tool.station.min_diameter_mm / 1e3 if tool.station.min_diameter_mm else None,
         )
 
 

@@ -32,8 +32,8 @@ def undominated(candidates: Iterable[Candidate], cell: Cell) -> list[Candidate]:
     """Candidates of one stage without those that another of the same grade beats in every respect.
 
     Compared are the roughness left, the metal taken in a second, the ground covered at the fastest
-    feed, the deepest single pass and the cost of the media; whatever stock a step has to take, the
-    one that is no worse in all of them is no dearer.
+    feed, the deepest single pass, and what the media costs in money and in changes; whatever stock a step
+    has to take, the one that is no worse in all of them is no dearer.
     """
     kept: list[tuple[tuple[str | None, bool], tuple[float, ...], Candidate]] = []
     for candidate in candidates:
@@ -50,7 +50,11 @@ def _merits(candidate: Candidate, cell: Cell) -> tuple[float, ...]:
     """What counts for a candidate, each the larger the better."""
     setup, effect, media = candidate.setup, candidate.effect, candidate.tool.media
     lapped = 1.0 / (1.0 - setup.overlap)
-    life = (media.life_minutes[0] * media.life_minutes[1]) ** 0.5
+    per_volume, per_second = candidate.life.used(1.0, 0.0), candidate.life.used(0.0, 1.0)
+    # What the fewest and fastest passes take off is taken off whether it is needed or not.
+    least = float(effect.depth(setup.fastest_feed)) * lapped * media.passes[0]
+    change = cell.changeover_s(media.form)
+    price = float(candidate.life.price)
     return (
         -(float(effect.floor_ra) if effect.floor_ra is not None else 1.0),
         float(effect.depth(setup.feed)) * setup.feed * lapped * setup.step_over,
@@ -58,8 +62,13 @@ def _merits(candidate: Candidate, cell: Cell) -> tuple[float, ...]:
         * (setup.fastest_feed if effect.fixed_depth is None else setup.feed)
         / media.passes[0],
         float(effect.depth(setup.slowest_feed)) * lapped,
-        -media.price / life,
-        -cell.changeover_s(media.form),
+        -price * per_volume,
+        -price * per_volume * least,
+        -price * per_second,
+        -change * per_volume,
+        -change * per_volume * least,
+        -change * per_second,
+        -change,
     )
 
 

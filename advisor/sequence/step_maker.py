@@ -102,19 +102,27 @@ class StepMaker:
         stock: float = 0.0,
         dish: float = 0.0,
         flags: tuple[str, ...] = (),
+        ground: float | None = None,
+        strip: float | None = None,
     ) -> PlannedStep:
-        """The step with its time and cost; `cutting` is the time (s) on the metal alone."""
+        """The step with its time and cost.
+
+        `cutting` is the time (s) on the metal alone, `ground` the area (m2) that loses the depth where it is
+        not the whole face, `strip` the width (m) of a strip that takes the whole force.
+        """
         values = self.values(candidate)
-        media = candidate.tool.media
         time = float(timing.step_time(cutting, values["step_seconds"]))
-        change = self.desk.job.cell.changeover_s(media.form) / self._batch
-        used = 0.0
-        if self._rate is not None:
-            life = (media.life_minutes[0] * media.life_minutes[1]) ** 0.5 * 60.0
-            change, used = self._rate * change, media.price * cutting / life
-        cost = (time if self._rate is None else self._rate * time) + change + used
+        changeover = self.desk.job.cell.changeover_s(candidate.tool.media.form)
         depth = float(candidate.effect.depth(feed)) * (1.0 if local_work else self.lapped(candidate))
         removal = need if local_work else passes * depth
+        volume = removal * (self.area() if ground is None else ground)
+        used = float(candidate.life.used(volume, cutting))
+        change, worn = changeover / self._batch, changeover * used
+        if self._rate is None:
+            cost = time + change + worn
+        else:
+            change = self._rate * change
+            cost = self._rate * (time + worn) + change + float(candidate.life.price) * used
         return PlannedStep(
             kind,
             candidate,
@@ -128,6 +136,10 @@ class StepMaker:
             cost,
             change,
             received,
+            cutting,
+            volume,
+            used,
+            strip,
             defect,
             local_work,
             stock,

@@ -41,7 +41,9 @@ class PlannedStep:
     `feed` in m/s after trimming, `removal` in m over the whole step, `time` in s with the fixed
     part, `cost` what it adds to the path (`change` of it for changing the media), `need` the depth (m)
     that had to come off, `stock` what leaves the whole face (m), `dish`
-    the hollow (m) cut beside a strip.
+    the hollow (m) cut beside a strip. `cutting` is the time (s) on the metal alone, `volume` the metal
+    (m3) a part loses, `strip` the width (m) of a strip that takes the whole force (None: the face),
+    and `used` the share of one belt, disc or wheel that a part uses up.
     """
 
     kind: Kind
@@ -56,6 +58,10 @@ class PlannedStep:
     cost: float
     change: float
     received: Mapping[str, RangeChoice]
+    cutting: float
+    volume: float
+    used: float
+    strip: float | None = None
     defect: str | None = None
     local: bool = False
     stock: float = 0.0

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 
 from advisor.choices.model import ListChoice, RangeChoice
 from advisor.numbers.path_bands import StepBands
-from advisor.process.bands import Spread
 from advisor.process.removal import outgrows_grain
 from advisor.process.speed import rotational_speed
 from advisor.reasons import Reason, Trail
@@ -16,8 +15,10 @@ from advisor.sequence.moves import most_dish
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
-from advisor.sheet.model import Band, Contact, Flag, Limit, Step, StepRival, Wheel, Windows
+from advisor.sheet.load_reasons import load_reasons
+from advisor.sheet.model import Contact, Flag, Limit, Step, StepRival, Wheel, Windows
 from advisor.sheet.notes import StepNotes
+from advisor.sheet.step_load import band_of, force_limits, load_flags, step_heat, step_warming, step_wear
 from advisor.sheet.step_reasons import step_reasons
 from advisor.units import figure
 
@@ -38,7 +39,8 @@ def build_step(
     """One step with its numbers in shop units and a reason for every value."""
     candidate, setup = step.candidate, step.candidate.setup
     media, values, effect = candidate.tool.media, step.candidate.values, step.candidate.effect
-    grade = candidate.grade
+    grade, warm = candidate.grade, step_warming(plan, step)
+    limits = force_limits(plan, step, warm)
     fields: dict[str, object] = {
         "number": number,
         "stage": candidate.stage,
@@ -64,10 +66,11 @@ def build_step(
         "force_n": setup.force,
         "feed_mm_s": step.feed * 1e3,
         "passes": step.passes,
-        "removal_um": _band(bands.removal_um),
-        "remaining_um": _band(bands.remaining_um) if step.kind == "clear" else None,
-        "ra_um": _band(bands.ra_um),
-        "time_s": _band(bands.time_s),
+        "removal_um": band_of(bands.removal_um),
+        "remaining_um": band_of(bands.remaining_um) if step.kind == "clear" else None,
+        "ra_um": band_of(bands.ra_um),
+        "rz_um": band_of(bands.rz_um),
+        "time_s": band_of(bands.time_s),
         "power_w": float(effect.power),
         "contact": Contact(
             half_width_mm=float(effect.contact.half_width) * 1e3,
@@ -75,13 +78,18 @@ def build_step(
         )
         if effect.contact
         else None,
+        "heat": step_heat(plan, step, warm, bands),
+        "wear": step_wear(plan, step, bands),
+        "force_limits": limits,
         "limits": _limits(plan, step),
-        "flags": _flags(step),
+        "flags": (*_flags(step), *load_flags(warm, bands)),
         "go_on_when": (*notes.checks, *_at_its_worst(plan, step)),
         "if_not": notes.remedies,
         "rivals": _rivals(step, explain, trail),
     }
     why = step_reasons(plan, step, explain)
+    why.update(load_reasons(plan, step, warm, limits, explain))
+    why["force_n"] = (*why["force_n"], *why["force_limits"][-1:])
     present = {name: reasons for name, reasons in why.items() if fields.get(name) is not None and reasons}
     return Step.model_validate({**fields, "reasons": trail.refer_all(present)})
 
@@ -102,10 +110,6 @@ def _at_its_worst(plan: FeaturePlan, step: PlannedStep) -> tuple[str, ...]:
     if stock is not None and worst > stock:
         text += f", and set parts aside that would need more than the {figure(stock)} mm allowed"
     return (f"{text}.",)
-
-
-def _band(spread: Spread) -> Band:
-    return Band(low=spread.low, expected=spread.expected, high=spread.high)
 
 
 def _wheel(step: PlannedStep) -> Wheel:

@@ -84,7 +84,8 @@ def test_what_an_earlier_step_left_standing_is_part_of_the_time() -> None:
     fixed = float(values["step_seconds"])
     heavy = replace(
         step, before=replace(step.before, left=3.0 * step.need), need=3.0 * step.need,
-        passes=3 * step.passes, removal=3.0 * step.removal, time=fixed + 3.0 * (step.time - fixed),
+        passes=3 * step.passes, removal=3.0 * step.removal, time=fixed + 3.0 * step.cutting,
+        cutting=3.0 * step.cutting,
     )  # fmt: skip
     (found,) = path_bands(plan.desk, (heavy,), Draws("any job")).steps
     assert found.time_s.expected == pytest.approx(heavy.time, rel=0.2)

@@ -507,7 +507,7 @@ def test_windows_meet_only_where_they_have_a_value_in_common() -> None:
         return Candidate(
             candidate.stage, candidate.tool, candidate.grain, candidate.grade,
             {**candidate.choices, "force": choice}, candidate.values, candidate.situation, candidate.setup,
-            candidate.effect,
+            candidate.effect, candidate.life,
         )  # fmt: skip
 
     assert windows_meet(with_force(1.0, 2.0), with_force(2.0, 3.0))

@@ -19,9 +19,6 @@ JOBS = load_worked(knowledge_folder() / "jobs", load_knowledge())
 
 #: Where the program and the trade disagree today. Each must go on failing until somebody mends it.
 DISAGREED = {
-    "knee-component-cobalt-chrome": "the model asks more pressure of tough grain on hard metal than the wheel "
-    "gives, so the blocky grain wins where the trade takes ceramic",
-    "nickel-alloy-manifold": "as above: tough grain at the pressure of this wheel only rubs, says the model",
     "sheet-to-no-4-wet": "a web alone reaches the roughness of a No. 4 on smooth sheet, and the trade lays a belt "
     "line first",
 }
