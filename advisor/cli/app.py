@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
+from advisor.cli.comparing import compare
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
 from advisor.cli.replaying import replay
@@ -258,6 +259,7 @@ def rule(
     emit(rule_page(find_rule(identity, base), base))
 
 
+app.command()(compare)
 app.command()(replay)
 app.add_typer(trial)
 app.command()(why)
