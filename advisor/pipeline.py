@@ -67,12 +67,16 @@ def recommend(job: Job, desk: Desk) -> Sheet:
     return sheet_of(work_out(job, desk), desk.knowledge)
 
 
-def work_out(job: Job, desk: Desk) -> WorkedOut:
-    """The way from a job to its plans and their numbers."""
+def work_out(job: Job, desk: Desk, draws_of: Job | None = None) -> WorkedOut:
+    """The way from a job to its plans and their numbers.
+
+    With `draws_of` the spread of the numbers is drawn as for that job, so that two jobs differ only by
+    what was asked.
+    """
     knowledge, decider = desk.knowledge, desk.decider.listening()
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
-    drawn = Draws(canonical_json(job))
+    drawn = Draws(canonical_json(draws_of or job))
     alone = [plan_feature(job, feature, str(handling.winner), knowledge, decider) for feature in job.features]
     plans, set_ups = share_set_ups(alone)
     planned = [

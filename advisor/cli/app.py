@@ -16,6 +16,7 @@ from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
 from advisor.cli.trialling import trial
 from advisor.cli.why import why
+from advisor.cli.what_if import what_if
 
 if TYPE_CHECKING:
     from advisor.knowledge.base import Knowledge
@@ -259,6 +260,7 @@ def rule(
     emit(rule_page(find_rule(identity, base), base))
 
 
+app.command("what-if")(what_if)
 app.command()(compare)
 app.command()(replay)
 app.add_typer(trial)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from advisor.comparison.model import Apart, Cause
 from advisor.reasons import Reason
@@ -10,30 +11,50 @@ from advisor.reasons import Reason
 _DIGITS = 1e-6
 
 
-def causes(first: Sequence[Reason], second: Sequence[Reason]) -> tuple[Cause, ...]:
-    """Reasons that only one side has, and reasons of both whose facts or inputs differ.
+Facts = Mapping[str, frozenset[object]]
 
-    Rules come first, then formulas, then the rest; within each, what only the first sheet says, then what
-    both say otherwise, then what only the second says.
+
+def causes(
+    first: Sequence[Reason], second: Sequence[Reason], known: tuple[Facts, Facts] = ({}, {})
+) -> tuple[Cause, ...]:
+    """Reasons that only one side has, and formulas of both whose inputs differ.
+
+    A rule that speaks on both sides says the same on both and is no cause. `known` holds what is known of
+    the step on either side (see `facts_of`): for a rule of one side alone it tells which of its facts are
+    otherwise on the other. Rules come first, then formulas, then the rest; within each, what only the
+    first sheet says, then what both say otherwise, then what only the second says.
     """
-    found = [*_one_sided(first, second, "first"), *_shared(first, second), *_one_sided(second, first, "second")]
+    found = [
+        *_one_sided(first, second, "first", known[1]),
+        *_shared(first, second),
+        *_one_sided(second, first, "second", known[0]),
+    ]
     return tuple(sorted(found, key=lambda cause: 0 if cause.rule else 1 if cause.formula else 2))
 
 
-def _one_sided(these: Sequence[Reason], those: Sequence[Reason], on: str) -> Iterator[Cause]:
+def facts_of(reasons: Iterable[Reason]) -> Facts:
+    """Every value that some reasons matched, by attribute; one sheet may name several for one attribute."""
+    found: dict[str, set[object]] = {}
+    for reason in reasons:
+        for name, value in reason.facts.items():
+            found.setdefault(name, set()).update(value if isinstance(value, tuple) else (value,))
+    return {name: frozenset(values) for name, values in found.items()}
+
+
+def _one_sided(
+    these: Sequence[Reason], those: Sequence[Reason], on: str, there: Facts
+) -> Iterator[Cause]:
     others = {_identity(reason) for reason in those}
     for reason in these:
         if _identity(reason) not in others:
-            yield _cause(reason, on)
+            yield _cause(reason, on, tuple(_facts_apart(reason, there, on)))
 
 
 def _shared(first: Sequence[Reason], second: Sequence[Reason]) -> Iterator[Cause]:
-    partners = {_identity(reason): reason for reason in first}
+    partners = {_identity(reason): reason for reason in first if reason.formula}
     for reason in second:
         before = partners.get(_identity(reason))
-        if before is None:
-            continue
-        apart = (*_facts_apart(before, reason), *_inputs_apart(before, reason))
+        apart = () if before is None else tuple(_inputs_apart(before, reason))
         if apart:
             yield _cause(reason, "both", apart)
 
@@ -59,11 +80,17 @@ def _cause(reason: Reason, on: str, apart: tuple[Apart, ...] = ()) -> Cause:
     )
 
 
-def _facts_apart(first: Reason, second: Reason) -> Iterator[Apart]:
-    for name in dict.fromkeys((*first.facts, *second.facts)):
-        before, after = first.facts.get(name), second.facts.get(name)
-        if before != after:
-            yield Apart(name=name, first=before, second=after)
+def _facts_apart(reason: Reason, there: Facts, on: str) -> Iterator[Apart]:
+    """The facts of a rule of one side that are other ones on the other side, as far as those are told."""
+    for name, values in facts_of([reason]).items():
+        others = there.get(name)
+        if others and not values & others:
+            here, other = _fact(reason.facts[name]), _fact(tuple(sorted(others, key=str)))
+            yield Apart(name=name, first=here if on == "first" else other, second=other if on == "first" else here)
+
+
+def _fact(value: object) -> Any:
+    return value[0] if isinstance(value, tuple) and len(value) == 1 else value
 
 
 def _inputs_apart(first: Reason, second: Reason) -> Iterator[Apart]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from advisor.comparison.align import aligned_faces, aligned_steps
-from advisor.comparison.causes import alike, causes
+from advisor.comparison.causes import Facts, alike, causes, facts_of
 from advisor.comparison.job_fields import job_changes
 from advisor.comparison.model import Change, ChangeKind, Comparison, FacePair, Side, StepPair
 from advisor.reasons import Reason
@@ -83,6 +83,7 @@ class _Bench:
         if first is None or second is None:
             return _alone(first, second)
         changes: list[Change] = []
+        known = self._known(self.first, first), self._known(self.second, second)
         for name in Step.model_fields:
             if name in _NOT_SET:
                 continue
@@ -90,7 +91,8 @@ class _Bench:
             if name in _SENTENCES:
                 changes += _sentences("sentence", name, one, two)
                 continue
-            behind = causes(self._reasons(self.first, first, name), self._reasons(self.second, second, name))
+            reasons = self._reasons(self.first, first, name), self._reasons(self.second, second, name)
+            behind = causes(*reasons, known)
             kind: ChangeKind = "prediction" if name in _PREDICTED else "setting"
             if not behind and not self.exact and isinstance(one, Band) and isinstance(two, Band):
                 self.within_draws += one != two
@@ -146,18 +148,21 @@ class _Bench:
     def _whole(self) -> Iterator[Change]:
         first, second = self.first, self.second
         if first.handling.value != second.handling.value:
-            reasons = [[sheet.reasons[key] for key in sheet.handling.reasons] for sheet in (first, second)]
+            before, after = ([sheet.reasons[key] for key in sheet.handling.reasons] for sheet in (first, second))
             yield Change(
                 kind="setting",
                 field="handling",
                 first=first.handling.value,
                 second=second.handling.value,
-                causes=causes(*reasons),
+                causes=causes(before, after),
             )
         yield from self._bands(first.totals, second.totals, ("time_s", "cost"))
         for name in _NOTES:
             told = [tuple(note.text for note in getattr(sheet, name)) for sheet in (first, second)]
             yield from _sentences("sentence", name, *told)
+
+    def _known(self, sheet: Sheet, step: Step) -> Facts:
+        return facts_of(sheet.reasons[key] for ids in step.reasons.values() for key in ids)
 
     def _reasons(self, sheet: Sheet, step: Step, name: str) -> list[Reason]:
         return [sheet.reasons[key] for key in step.reasons.get(name, ())]

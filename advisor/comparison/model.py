@@ -25,9 +25,9 @@ class Apart(Frozen):
 class Cause(Frozen):
     """One reason behind a difference.
 
-    `on` says which sheet gives it. Where it is `both`, the same rule or formula speaks on both, and
-    `apart` tells which facts or inputs make the difference; where it is `first` or `second`, the other
-    sheet does not have it.
+    `on` says which sheet gives it. Where it is `both`, one formula speaks on both, and `apart` tells which
+    inputs make the difference; where it is `first` or `second`, the other sheet does not have it, and
+    `apart` tells which facts of a rule are other ones there, as far as that sheet tells them.
     """
 
     on: Literal["first", "second", "both"]

@@ -166,9 +166,10 @@ def value_text(value: Any, unit: str | None = None) -> str:
 def cause_text(cause: Cause) -> str:
     """A reason behind a difference, as a sentence with its rule or formula."""
     by = f"[{cause.rule}] " if cause.rule else f"[formula {cause.formula}] " if cause.formula else ""
-    if cause.on != "both":
-        return f"{'<' if cause.on == 'first' else '>'} {by}{cause.text}"
     apart = "; ".join(_apart_text(item) for item in cause.apart)
+    if cause.on != "both":
+        facts = f" ({apart})" if apart else ""
+        return f"{'<' if cause.on == 'first' else '>'} {by}{cause.text}{facts}"
     return f"= {by}{apart}"
 
 
