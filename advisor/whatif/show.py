@@ -94,7 +94,7 @@ def _limit_words(item: SwitchSays, unit: str) -> str:
     limits = ", ".join(figure(value, 4) for value in item.limits)
     if item.rules:
         return f", at a limit of {limits}{unit} in {', '.join(item.rules)}"
-    return f", at {limits}{unit}, where something fits no more" if limits else ", where no rule draws a limit"
+    return f", at {limits}{unit}, a limit of what fits" if limits else ", by what the chains cost"
 
 
 def bar(found: WhatIfRange) -> str:
