@@ -15,8 +15,8 @@ from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFor
 from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
 from advisor.cli.trialling import trial
-from advisor.cli.why import why
 from advisor.cli.what_if import what_if
+from advisor.cli.why import why
 
 if TYPE_CHECKING:
     from advisor.knowledge.base import Knowledge
