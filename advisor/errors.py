@@ -12,7 +12,8 @@ class Problem:
     """One thing that is wrong with an input, in words for the person who wrote it.
 
     `place` is `file:line:column` or a field; `what` the fault as one clause; `given` the value
-    found; `allowed` what would be accepted; `nearest` the closest allowed spelling.
+    found; `allowed` what would be accepted; `nearest` the closest allowed spelling. `kind` is the name of
+    the check finding that the fault is, where it has one of its own.
 
     >>> str(Problem("job.yaml:3:8", "unknown alloy", given="s3160", nearest="s31603"))
     "job.yaml:3:8: unknown alloy, given 's3160'; nearest: s31603"
@@ -23,9 +24,15 @@ class Problem:
     given: str | None = None
     allowed: str | None = None
     nearest: str | None = None
+    kind: str | None = None
 
     def __str__(self) -> str:
-        text = f"{self.place}: {self.what}" if self.place else self.what
+        return f"{self.place}: {self.sentence}" if self.place else self.sentence
+
+    @property
+    def sentence(self) -> str:
+        """The fault without its place."""
+        text = self.what
         if self.given is not None:
             text += f", given {shorten(self.given)!r}"
         if self.allowed:

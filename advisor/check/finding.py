@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from advisor.errors import Problem
 from advisor.knowledge.rules import Rule, show_value
 from advisor.knowledge.vocabulary import Value
 
@@ -52,7 +53,8 @@ class Code:
 class Finding:
     """One thing that is wrong or worth a look. `rules` begins with the rule it stands at.
 
-    `place` is `file`, `file:line` or `file:line:column`; `witness` a situation that shows it.
+    `place` is `file`, `file:line` or `file:line:column`; `witness` a situation that shows it; `problem` what
+    the loader noted, where it is the loader's.
     """
 
     code: Code
@@ -60,6 +62,7 @@ class Finding:
     says: str
     rules: tuple[str, ...] = ()
     witness: Mapping[str, Value | None] = field(default_factory=dict)
+    problem: Problem | None = None
 
     @property
     def spot(self) -> tuple[str, int | None, int | None]:

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from advisor.check import conditions, contradictions, folder, repeats, sentences, silence, sources, usage
+from advisor.check import (
+    allowances,
+    conditions,
+    contradictions,
+    folder,
+    repeats,
+    sentences,
+    silence,
+    sources,
+    usage,
+)
 from advisor.check.finding import SEVERITIES, Code, Finding
 from advisor.check.meaning import Meaning
 from advisor.check.where import Where
@@ -33,6 +43,7 @@ OF_FILES: tuple[Callable[[Meaning, Where], Iterator[Finding]], ...] = (
     usage.unadvised_options,
     silence.silent_combinations,
     sources.uncited,
+    sentences.uncarried_in_rows,
 )
 
 
@@ -53,27 +64,21 @@ def examine(knowledge: Knowledge, where: Where | None = None) -> Outcome:
     base, places = Meaning(knowledge), where or Where()
     found = [finding for look in OF_RULES for finding in look(base)]
     found += [finding for look in OF_FILES for finding in look(base, places)]
-    found.sort(
-        key=lambda finding: (SEVERITIES.index(finding.code.severity), finding.code.code, finding.place)
-    )
-    told = [(finding, _allowance(finding, knowledge)) for finding in found]
+    told = [(finding, allowances.reason_for(finding, knowledge)) for finding in found]
+    kept = [finding for finding, reason in told if reason is None]
+    kept += allowances.unneeded(base.rules, found, codes())
     return Outcome(
-        tuple(finding for finding, reason in told if reason is None),
-        tuple((finding, reason) for finding, reason in told if reason is not None),
+        tuple(in_order(kept)), tuple((finding, reason) for finding, reason in told if reason is not None)
     )
 
 
-def _allowance(finding: Finding, knowledge: Knowledge) -> str | None:
-    """The reason that a rule gives for breaking a check, if one of its rules does."""
-    for identity in finding.rules:
-        reason = knowledge.rule[identity].allows.get(finding.code.code)
-        if reason:
-            return reason
-    return None
+def in_order(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with errors first, then by code and place."""
+    return sorted(findings, key=lambda item: (SEVERITIES.index(item.code.severity), item.code.code, item.place))
 
 
 def codes() -> Mapping[str, Code]:
     """Every kind of finding by its code, in order."""
-    modules = (folder, repeats, conditions, contradictions, usage, silence, sources, sentences)
+    modules = (folder, repeats, conditions, contradictions, usage, silence, sources, sentences, allowances)
     kinds = [value for module in modules for value in vars(module).values() if isinstance(value, Code)]
     return {kind.code: kind for kind in sorted(kinds, key=lambda kind: kind.code)}

@@ -12,8 +12,18 @@ from advisor.version import VERSION
 _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
 
-def to_sarif(findings: Iterable[Finding], codes: Mapping[str, Code]) -> str:
-    """All findings as one run; every kind of finding is described, found or not."""
+def to_sarif(
+    findings: Iterable[Finding], codes: Mapping[str, Code], allowed: Iterable[tuple[Finding, str]] = ()
+) -> str:
+    """All findings as one run; every kind of finding is described, found or not.
+
+    What rules allow themselves is there too, as suppressed in the source with the reason they give.
+    """
+    results = [_result(finding) for finding in findings]
+    results += [
+        _result(finding) | {"suppressions": [{"kind": "inSource", "justification": reason}]}
+        for finding, reason in allowed
+    ]
     log: dict[str, Any] = {
         "$schema": _SCHEMA,
         "version": "2.1.0",
@@ -26,7 +36,7 @@ def to_sarif(findings: Iterable[Finding], codes: Mapping[str, Code]) -> str:
                         "rules": [_kind(code) for code in codes.values()],
                     }
                 },
-                "results": [_result(finding) for finding in findings],
+                "results": results,
             }
         ],
     }

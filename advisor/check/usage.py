@@ -35,7 +35,8 @@ UNUSED_VALUE = Code(
 )  # fmt: skip
 UNADVISED = Code(
     "K405", "option-nobody-advises", "warning",
-    "An option of a decision is never advised: no `must`, `should` or `may` names it.",
+    "An option of a decision is never advised: no `must`, `should` or `may` names it. Of a quantity, no rule speaks "
+    "at all.",
     "It can win only as the usual row of its table, or not at all.",
     "Write the rule that says when it is the right one, or take it out of the table.",
 )  # fmt: skip
@@ -77,9 +78,12 @@ def unused_attributes(base: Meaning, where: Where) -> Iterator[Finding]:
 
 
 def unadvised_options(base: Meaning, where: Where) -> Iterator[Finding]:
-    """Options of list and ordered decisions, and grades, that no rule speaks for."""
+    """Options of list and ordered decisions that no rule speaks for, and quantities that no rule speaks of."""
+    spoken = {item.decision for rule in base.rules for item in rule.advice()}
     for key, decision in base.vocabulary.decisions.items():
         if not decision.options:
+            if key not in spoken:
+                yield Finding(UNADVISED, where.decision(key), f"no rule ever speaks of {key}")
             continue
         named = {
             option

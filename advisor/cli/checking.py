@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from advisor.check.finding import SEVERITIES, Code, Finding
-from advisor.check.folder import CASES, UNREADABLE
+from advisor.check.finding import SEVERITIES, Finding
+from advisor.check.folder import findings_of
 from advisor.check.run import Outcome, codes, examine
 from advisor.check.sarif import to_sarif
 from advisor.check.where import Where
@@ -21,17 +21,21 @@ from advisor.knowledge.parse import parse_knowledge
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """What was checked and what was found; `problems` are faults of files and cases, `deep` all others."""
+    """What was checked, what was found, and what rules allow themselves with the reason that they give."""
 
     rules: int
     examples: int
-    problems: tuple[tuple[Code, Problem], ...]
-    deep: Outcome = field(default_factory=lambda: Outcome((), ()))
+    findings: tuple[Finding, ...]
+    allowed: tuple[tuple[Finding, str], ...] = ()
 
     @property
     def failed(self) -> bool:
         """Whether anything is wrong; warnings and notes are worth a look and fail nothing."""
-        return bool(self.problems) or self.deep.count("error") > 0
+        return self.count("error") > 0
+
+    def count(self, severity: str) -> int:
+        """How many findings there are of a severity."""
+        return sum(finding.code.severity == severity for finding in self.findings)
 
 
 def check_folder(root: Path) -> Report:
@@ -47,57 +51,64 @@ def check_folder(root: Path) -> Report:
     try:
         files = read_files(root)
     except KnowledgeError as error:
-        return Report(0, 0, _coded(UNREADABLE, error.problems))
+        return Report(0, 0, _told(error.problems))
+    return check_files(files, root)
+
+
+def check_files(files: Mapping[str, bytes], root: Path) -> Report:
+    """Everything wrong with knowledge files, given by their path in the folder `root`."""
     knowledge, problems = parse_knowledge(files, root)
     if knowledge is None:
-        return Report(0, 0, _coded(UNREADABLE, problems))
-    found = list(_coded(UNREADABLE, problems))
-    for rule in knowledge.rules:
-        for look in (run_examples, missing_cases, limit_cases):
-            found += _coded(CASES, look(rule, knowledge.vocabulary))
+        return Report(0, 0, _told(problems))
+    cases = [
+        problem
+        for rule in knowledge.rules
+        for look in (run_examples, missing_cases, limit_cases)
+        for problem in look(rule, knowledge.vocabulary)
+    ]
     examples = sum(len(rule.examples) for rule in knowledge.rules)
+    # what a rule means can only be looked at where all names and places are settled
     deep = Outcome((), ()) if problems else examine(knowledge, Where(files, root))
-    return Report(len(knowledge.rules), examples, tuple(found), deep)
+    found = (*_told([*problems, *cases]), *deep.findings)
+    return Report(len(knowledge.rules), examples, found, deep.allowed)
 
 
-def _coded(code: Code, problems: Iterable[Problem]) -> tuple[tuple[Code, Problem], ...]:
-    return tuple((code, problem) for problem in problems)
+def _told(problems: Iterable[Problem]) -> tuple[Finding, ...]:
+    return tuple(findings_of(problems, {code.name: code for code in codes().values()}))
 
 
 def findings_text(report: Report, everything: bool = False) -> str:
     """One line a finding, then the summary; warnings and notes only where everything is asked for."""
-    lines = [str(problem) for _, problem in report.problems]
-    lines += [
+    lines = [
         f"{finding.place}: {finding.code.code} {finding.code.severity}: {finding.says}"
-        for finding in report.deep.findings
+        for finding in report.findings
         if everything or finding.code.severity == "error"
     ]
     return "".join(f"{line}\n" for line in [*lines, summary(report)])
 
 
 def findings_json(report: Report) -> str:
-    """All findings as a JSON list of code, severity, place, what, given, allowed, nearest, help."""
-    rows: list[dict[str, Any]] = [
-        {
-            "code": code.code, "severity": code.severity, "place": problem.place, "what": problem.what,
-            "given": problem.given, "allowed": problem.allowed, "nearest": problem.nearest, "help": code.page,
-        }
-        for code, problem in report.problems
-    ]  # fmt: skip
-    rows += [
-        {
-            "code": finding.code.code, "severity": finding.code.severity, "place": finding.place,
-            "what": finding.says, "given": None, "allowed": None, "nearest": None, "help": finding.code.page,
-        }
-        for finding in report.deep.findings
-    ]  # fmt: skip
+    """All findings as a JSON list of code, severity, place, what, given, allowed, nearest, help, reason.
+
+    `reason` is why a rule allows itself the finding; null where nobody does.
+    """
+    rows = [_row(finding, None) for finding in report.findings]
+    rows += [_row(finding, reason) for finding, reason in report.allowed]
     return json.dumps(rows, ensure_ascii=False, indent=1) + "\n"
 
 
+def _row(finding: Finding, reason: str | None) -> dict[str, Any]:
+    problem = finding.problem or Problem(finding.place, finding.says)
+    return {
+        "code": finding.code.code, "severity": finding.code.severity, "place": finding.place,
+        "what": problem.what, "given": problem.given, "allowed": problem.allowed, "nearest": problem.nearest,
+        "help": finding.code.page, "reason": reason,
+    }  # fmt: skip
+
+
 def findings_sarif(report: Report) -> str:
-    """All findings as SARIF 2.1.0."""
-    shallow = [Finding(code, problem.place, str(problem)) for code, problem in report.problems]
-    return to_sarif([*shallow, *report.deep.findings], codes())
+    """All findings as SARIF 2.1.0, those that rules allow themselves as suppressed."""
+    return to_sarif(report.findings, codes(), report.allowed)
 
 
 def summary(report: Report) -> str:
@@ -106,13 +117,13 @@ def summary(report: Report) -> str:
     >>> summary(Report(646, 2100, ()))
     '646 rules, 2,100 examples, no finding'
     """
-    count = len(report.problems) + report.deep.count("error")
+    count = report.count("error")
     said = "no finding" if not count else f"{count:,} finding{'s' if count > 1 else ''}"
-    counts = {severity: report.deep.count(severity) for severity in SEVERITIES[1:]}
+    counts = {severity: report.count(severity) for severity in SEVERITIES[1:]}
     more = [
         f"{number} {severity}{'s' if number > 1 else ''}" for severity, number in counts.items() if number
     ]
-    if report.deep.allowed:
-        more.append(f"{len(report.deep.allowed)} allowed by the rules themselves")
+    if report.allowed:
+        more.append(f"{len(report.allowed)} allowed by the rules themselves")
     looked = f"{report.rules:,} rules, {report.examples:,} examples"
     return f"{looked}, {', '.join(more)}, {said}" if more else f"{looked}, {said}"

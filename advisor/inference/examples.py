@@ -32,7 +32,7 @@ def run_examples(rule: Rule, vocabulary: Vocabulary) -> list[Problem]:
         said = "fires" if fires(rule, example, vocabulary) else "silent"
         if said != example.expect:
             what = f"the example of {rule.id} expects '{example.expect}' and the rule is '{said}'"
-            problems.append(Problem(_place(rule, example), what))
+            problems.append(Problem(_place(rule, example), what, kind="example-does-not-hold"))
     return problems
 
 
@@ -41,12 +41,14 @@ def missing_cases(rule: Rule, vocabulary: Vocabulary) -> list[Problem]:
     problems = []
     for expect, words in (("fires", "in which it fires"), ("silent", "in which it is silent")):
         if all(example.expect != expect for example in rule.examples):
-            problems.append(Problem(rule.place, f"{rule.id} has no example {words}"))
+            what = f"{rule.id} has no example {words}"
+            problems.append(Problem(rule.place, what, kind="case-missing"))
     if rule.unless and not any(
         conjunction(rule.when, example.given, vocabulary) == "yes" and silenced(rule, example, vocabulary)
         for example in rule.examples
     ):
-        problems.append(Problem(rule.place, f"{rule.id} has no example that its 'unless' silences"))
+        what = f"{rule.id} has no example that its 'unless' silences"
+        problems.append(Problem(rule.place, what, kind="case-missing"))
     return problems
 
 
@@ -71,7 +73,7 @@ def limit_cases(rule: Rule, vocabulary: Vocabulary) -> list[Problem]:
             for case in ("exactly on", "just past"):
                 if case not in shown:
                     what = f"{rule.id} has no example {case} the limit in its '{side}': {condition.text()}"
-                    problems.append(Problem(rule.place, what))
+                    problems.append(Problem(rule.place, what, kind="limit-without-case"))
     return problems
 
 

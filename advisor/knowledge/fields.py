@@ -10,6 +10,12 @@ from advisor.knowledge.rules import show_value
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import Attribute, Decision, Value, Vocabulary
 
+#: Kinds of faults that a check tells apart: a value that the vocabulary does not let be, a source that
+#: is not listed, one id for two things.
+NOT_DECLARED = "value-outside-the-vocabulary"
+SOURCE_MISSING = "source-missing"
+TWICE = "id-stands-twice"
+
 
 @dataclass
 class Faults:
@@ -19,17 +25,28 @@ class Faults:
     found: list[Problem] = field(default_factory=list)
 
     def add(
-        self, node: Node, what: str, allowed: Iterable[str] | None = None, given: str | None = None
+        self,
+        node: Node,
+        what: str,
+        allowed: Iterable[str] | None = None,
+        given: str | None = None,
+        kind: str | None = None,
     ) -> None:
         """Note a fault at a value."""
-        self.at(node.place(self.file), what, allowed, given if given is not None else _given(node))
+        self.at(node.place(self.file), what, allowed, given if given is not None else _given(node), kind)
 
-    def at(self, place: str, what: str, allowed: Iterable[str] | None, given: str | None) -> None:
-        """Note a fault at a place."""
+    def at(
+        self,
+        place: str,
+        what: str,
+        allowed: Iterable[str] | None,
+        given: str | None,
+        kind: str | None = None,
+    ) -> None:
+        """Note a fault at a place; `kind` as in `Problem`."""
         options = list(allowed) if allowed is not None else []
-        self.found.append(
-            Problem(place, what, given, listing(options) if options else None, nearest(given or "", options))
-        )
+        told, close = listing(options) if options else None, nearest(given or "", options)
+        self.found.append(Problem(place, what, given, told, close, kind))
 
     def mapping(
         self, node: Node, what: str, required: Iterable[str], optional: Iterable[str] = ()
@@ -71,12 +88,14 @@ class Faults:
         items = node.value if isinstance(node.value, list) else [node]
         return tuple(text for item in items if (text := self.text(item, what)))
 
-    def choice(self, node: Node | None, what: str, allowed: Iterable[str]) -> str:
+    def choice(
+        self, node: Node | None, what: str, allowed: Iterable[str], kind: str | None = None
+    ) -> str:
         """One of the allowed words."""
         options = list(allowed)
         word = self.text(node, what)
         if node is not None and word and word not in options:
-            self.add(node, f"unknown {what}", options)
+            self.add(node, f"unknown {what}", options, kind=kind)
             return ""
         return word
 
@@ -106,17 +125,17 @@ def check_value(attribute: Attribute, node: Node, vocabulary: Vocabulary, faults
         return None
     if attribute.kind == "flag":
         if not isinstance(value, bool):
-            faults.add(node, f"{attribute.key} is a flag", ("true", "false"))
+            faults.add(node, f"{attribute.key} is a flag", ("true", "false"), kind=NOT_DECLARED)
             return None
     elif attribute.kind == "number":
         if isinstance(value, (bool, str)):
-            faults.add(node, f"{attribute.key} is a number in {attribute.unit}")
+            faults.add(node, f"{attribute.key} is a number in {attribute.unit}", kind=NOT_DECLARED)
             return None
         check_range(attribute, value, node, faults)
     else:
         allowed = vocabulary.grades if attribute.kind == "grade" else attribute.values
         if value not in allowed:
-            faults.add(node, f"unknown value of {attribute.key}", allowed)
+            faults.add(node, f"unknown value of {attribute.key}", allowed, kind=NOT_DECLARED)
             return None
     return value
 
@@ -126,7 +145,7 @@ def check_range(declared: Attribute | Decision, value: float, node: Node, faults
     if declared.low is None or declared.high is None or declared.low <= value <= declared.high:
         return
     allowed = f"{declared.low:g} to {declared.high:g} {declared.unit}"
-    faults.add(node, f"{declared.key} lies outside its range", [allowed])
+    faults.add(node, f"{declared.key} lies outside its range", [allowed], kind=NOT_DECLARED)
 
 
 def fields(node: Node) -> Mapping[str, Node]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from advisor.errors import InputError, Problem, listing, nearest
 from advisor.knowledge.base import ROW_MODELS, Knowledge, Tables, fingerprint, layout_of
-from advisor.knowledge.fields import Faults, fields
+from advisor.knowledge.fields import TWICE, Faults, fields
 from advisor.knowledge.places import place_rules
 from advisor.knowledge.read_rules import Names, read_rules
 from advisor.knowledge.read_tables import (
@@ -88,7 +88,7 @@ def _tables(nodes: Mapping[str, Node], sources: Mapping[str, object], faults: Ma
         for table in ROW_MODELS
     }
     media = {key: row for key, row in rows["media"].items() if isinstance(row, Media)}
-    cells = read_cells(nodes["reference/cells.yaml"], media, named["cells"])
+    cells = read_cells(nodes["reference/cells.yaml"], media, sources, named["cells"])
     resolve_rows(rows, sources, places, named)
     return build_tables(rows, cells)
 
@@ -120,15 +120,18 @@ def _check_ids(rules: tuple[Rule, ...], written: list[str]) -> list[Problem]:
     for rule in rules:
         if rule.id in first:
             what = f"the rule id stands already at {first[rule.id].place}"
-            problems.append(Problem(rule.place, what, given=rule.id))
+            problems.append(Problem(rule.place, what, given=rule.id, kind=TWICE))
         first.setdefault(rule.id, rule)
     for rule in rules:
         for other in rule.overrides:
             if other not in written:
+                close = nearest(other, written)
                 what = "overrides an unknown rule"
-                problems.append(Problem(rule.place, what, other, listing(written), nearest(other, written)))
+                told = Problem(rule.place, what, other, listing(written), close, "overrides-nobody")
+                problems.append(told)
             elif rule.id in _overridden_by(other, first):
-                problems.append(Problem(rule.place, f"{rule.id} and {other} override each other in a circle"))
+                what = f"{rule.id} and {other} override each other in a circle"
+                problems.append(Problem(rule.place, what, kind="overrides-in-a-circle"))
     return problems
 
 

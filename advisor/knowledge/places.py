@@ -57,7 +57,7 @@ def place_rules(
             circle = " -> ".join(_path(edge.after, edge.before, circles[home[edge.before]], edges))
             rule = next(item for item in active if item.id == edge.rule)
             what = f"rule {edge.rule} makes {edge.after} wait for itself: {edge.before} -> {circle}"
-            problems.append(Problem(rule.place, what))
+            problems.append(Problem(rule.place, what, kind="rules-wait-in-a-circle"))
     places = [
         Place(names, _speakers(names, active))
         for names in circles
@@ -92,7 +92,7 @@ def _late_overrides(rules: Sequence[Rule], home: Mapping[str, int], waiting: Con
         for other in rule.overrides:
             if other in by_id and any(home[name] <= last_tested for name in _struck_at(other, by_id)):
                 what = f"overrides {other}, whose advice is placed before what this rule tests is known"
-                problems.append(Problem(rule.place, what))
+                problems.append(Problem(rule.place, what, kind="override-too-late"))
     return problems
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from advisor.knowledge.fields import Faults, check_range, check_value, fields
+from advisor.knowledge.fields import NOT_DECLARED, Faults, check_range, check_value, fields
 from advisor.knowledge.rules import Advice, Aim, Conclusion, Consequence, Note, NoteKind, Span
 from advisor.knowledge.strict_yaml import Node
 from advisor.knowledge.vocabulary import STRENGTHS, Decision, Strength, Vocabulary
@@ -86,7 +86,8 @@ def _advice(strength: Strength, node: Node, vocabulary: Vocabulary, faults: Faul
 
 def _options(strength: Strength, decision: Decision, node: Node, faults: Faults) -> Advice | None:
     items = node.value if isinstance(node.value, list) else [node]
-    options = tuple(faults.choice(item, f"option of {decision.key}", decision.options) for item in items)
+    what = f"option of {decision.key}"
+    options = tuple(faults.choice(item, what, decision.options, NOT_DECLARED) for item in items)
     if "" in options:
         return None
     if not options:
@@ -105,7 +106,7 @@ def _listed_grades(
     strength: Strength, decision: Decision, node: Node, vocabulary: Vocabulary, faults: Faults
 ) -> Advice | None:
     items = node.value if isinstance(node.value, list) else [node]
-    keys = [faults.choice(item, "grade", vocabulary.grades) for item in items]
+    keys = [faults.choice(item, "grade", vocabulary.grades, NOT_DECLARED) for item in items]
     if "" in keys:
         return None
     scales = {vocabulary.rank[key][0] for key in keys}

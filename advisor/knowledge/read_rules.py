@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from advisor.knowledge.fields import Faults, check_value, fields
+from advisor.knowledge.fields import SOURCE_MISSING, Faults, check_value, fields
 from advisor.knowledge.read_consequences import read_consequence
 from advisor.knowledge.rules import Citation, Condition, Consequence, Example, Operator, Rule
 from advisor.knowledge.strict_yaml import Node
@@ -16,6 +16,7 @@ REQUIRED = ("rule", "title", "when", "then", "concern", "because", "not for", "s
 OPTIONAL = ("unless", "status", "overrides", "allows", "evidence")
 _NUMERIC: tuple[Operator, ...] = ("at least", "at most", "above", "below")
 STATUS = ("on trial", "trusted", "retired")
+_EMPTY = "conditions-exclude-each-other"
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 FILLERS = frozenset({"none", "unknown", "n/a", "na", "nothing", "-", "tbd"})
 
@@ -142,13 +143,13 @@ def _check_sense(
     lower = [(place, word == "above") for word, place in limits.items() if word in ("at least", "above")]
     upper = [(place, word == "below") for word, place in limits.items() if word in ("at most", "below")]
     if len(lower) > 1 or len(upper) > 1:
-        faults.add(node, "one end is given twice", given=" and ".join(limits))
+        faults.add(node, "one end is given twice", given=" and ".join(limits), kind=_EMPTY)
     elif lower and upper:
         ((scale, low), low_open), ((other, high), high_open) = lower[0], upper[0]
         if scale != other:
-            faults.add(node, "the limits are of two scales", given=f"{scale} and {other}")
+            faults.add(node, "the limits are of two scales", given=f"{scale} and {other}", kind=_EMPTY)
         elif low > high or (low == high and (low_open or high_open)):
-            faults.add(node, "no value lies between the limits", given=" and ".join(limits))
+            faults.add(node, "no value lies between the limits", given=" and ".join(limits), kind=_EMPTY)
 
 
 def _place(attribute: Attribute, limit: Value, vocabulary: Vocabulary) -> tuple[str, float]:
@@ -165,7 +166,7 @@ def _membership(
 ) -> Condition:
     items = node.value if isinstance(node.value, list) else [node]
     if not items:
-        faults.add(node, f"an empty list asks nothing of {attribute.key}")
+        faults.add(node, f"an empty list asks nothing of {attribute.key}", kind=_EMPTY)
     values = [check_value(attribute, item, vocabulary, faults) for item in items]
     operand = tuple(value for value in values if value is not None)
     return Condition(attribute=attribute.key, operator=operator, operand=operand)
@@ -181,7 +182,9 @@ def _consequences(node: Node, names: Names, faults: Faults) -> tuple[Consequence
 def _check_strength(node: Node, then: tuple[Consequence, ...], concern: str, faults: Faults) -> None:
     binding = any(item.type == "advice" and item.strength in ("must", "never") for item in then)
     if binding and concern and concern not in BINDING_CONCERNS:
-        faults.add(node, f"'must' and 'never' are not for {concern}", sorted(BINDING_CONCERNS), given=concern)
+        what = f"'must' and 'never' are not for {concern}"
+        kind = "demand-of-a-weak-concern"
+        faults.add(node, what, sorted(BINDING_CONCERNS), given=concern, kind=kind)
 
 
 def _check_remedy(
@@ -215,7 +218,7 @@ def _citations(node: Node, names: Names, faults: Faults) -> tuple[Citation, ...]
                 continue
             place = faults.text(entry.get("place"), "place") or None
             item = entry["source"]
-        key = faults.choice(item, "source", names.sources)
+        key = faults.choice(item, "source", names.sources, kind=SOURCE_MISSING)
         citations.append(Citation(source=key, place=place))
     return tuple(citations)
 

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from advisor.errors import InputError
 from advisor.knowledge.base import ROW_MODELS, Source, Tables, Word
 from advisor.knowledge.cell import Cell, parse_cell
-from advisor.knowledge.fields import Faults, fields
+from advisor.knowledge.fields import SOURCE_MISSING, TWICE, Faults, fields
 from advisor.knowledge.reference import Frozen, Media, Row
 from advisor.knowledge.strict_yaml import Node, plain
 
@@ -45,14 +45,17 @@ def read_table(table: str, node: Node, faults: Faults, places: Places) -> dict[s
         if row is None:
             continue
         if row.key in rows:
-            faults.add(fields(item)["key"], f"a second row of {table} with the same key")
+            faults.add(fields(item)["key"], f"a second row of {table} with the same key", kind=TWICE)
         rows[row.key] = row
         places[table, row.key] = item
     return rows
 
 
-def read_cells(node: Node, media: Mapping[str, Media], faults: Faults) -> dict[str, Cell]:
-    """The cells by key; a row has the same fields as the cell of a job."""
+def read_cells(
+    node: Node, media: Mapping[str, Media], sources: Iterable[str], faults: Faults
+) -> dict[str, Cell]:
+    """The cells by key; a row has the same fields as the cell of a job, and sources that exist."""
+    known = list(sources)
     cells: dict[str, Cell] = {}
     top = faults.mapping(node, "the table cells", ["cells"])
     for item in faults.items(top["cells"], "cells") if "cells" in top else ():
@@ -62,7 +65,10 @@ def read_cells(node: Node, media: Mapping[str, Media], faults: Faults) -> dict[s
             faults.found += error.problems
             continue
         if cell.key in cells:
-            faults.add(fields(item)["key"], "a second row of cells with the same key")
+            faults.add(fields(item)["key"], "a second row of cells with the same key", kind=TWICE)
+        for name in cell.source:
+            if name not in known:
+                faults.at(_at(item, "source", faults), "unknown source", known, name, kind=SOURCE_MISSING)
         cells[str(cell.key)] = cell
     return cells
 
@@ -116,7 +122,7 @@ def _keyed(model: type[Source], node: Node, name: str, faults: Faults) -> dict[s
     for item in faults.items(top[name], name) if name in top else ():
         row = read_row(model, item, faults)
         if row is not None and row.key in rows:
-            faults.add(fields(item)["key"], f"a second row of {name} with the same key")
+            faults.add(fields(item)["key"], f"a second row of {name} with the same key", kind=TWICE)
         if row is not None:
             rows[row.key] = row
     return rows
@@ -135,7 +141,8 @@ def resolve_rows(
             node = places[table, key]
             for name in row.source:
                 if name not in known:
-                    faults[table].at(_at(node, "source", faults[table]), "unknown source", known, name)
+                    place = _at(node, "source", faults[table])
+                    faults[table].at(place, "unknown source", known, name, kind=SOURCE_MISSING)
             for column, target in LINKS.get(table, {}).items():
                 given = getattr(row, column)
                 for name in (given,) if isinstance(given, str) else given or ():

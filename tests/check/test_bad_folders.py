@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from advisor.cli.checking import check_folder, findings_json, findings_sarif, findings_text
+from advisor.errors import KnowledgeError
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from tests.small import rule_text
@@ -71,7 +72,7 @@ def test_a_made_up_rule_is_sound_so_that_only_its_spoiling_is_found(folder: Path
 
 
 def test_an_empty_folder(tmp_path: Path) -> None:
-    found(tmp_path, "vocabulary.yaml: cannot be read", "sources.yaml: cannot be read")
+    found(tmp_path, "vocabulary.yaml: K001 error: cannot be read", "sources.yaml: K001 error: cannot be read")
     assert check(tmp_path).returncode == 1
 
 
@@ -89,23 +90,40 @@ def test_empty_rule_files(folder: Path) -> None:
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root reads everything")
 def test_a_file_that_may_not_be_read(folder: Path) -> None:
     write(folder, RULE).chmod(0)
-    found(folder, "made-up.yaml: cannot be read (Permission denied)")
+    found(folder, "made-up.yaml: K001 error: cannot be read (Permission denied)")
+
+
+def test_a_folder_that_is_partly_unreadable(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also where the tests run as root, whom no permission stops: the system refuses, and every file is named."""
+    refused = {write(folder, RULE), folder / "words.yaml", folder / "reference" / "media.yaml"}
+    reading = Path.read_bytes
+
+    def read(path: Path) -> bytes:
+        if path in refused:
+            raise PermissionError(13, "Permission denied")
+        return reading(path)
+
+    monkeypatch.setattr(Path, "read_bytes", read)
+    found(folder, *(f"{path}: K001 error: cannot be read (Permission denied)" for path in sorted(refused)))
+    with pytest.raises(KnowledgeError) as caught:
+        load_knowledge(folder, use_cache=False)
+    assert {problem.place for problem in caught.value.problems} == {str(path) for path in refused}
 
 
 def test_a_folder_where_a_file_should_be(folder: Path) -> None:
     (folder / "rules" / "grain.yaml").unlink()
     (folder / "rules" / "grain.yaml").mkdir()
-    found(folder, "grain.yaml: cannot be read (Is a directory)")
+    found(folder, "grain.yaml: K001 error: cannot be read (Is a directory)")
 
 
 def test_bytes_that_are_not_text(folder: Path) -> None:
     (folder / "rules" / "made-up.yaml").write_bytes(b"- rule: \xff\xfe\n")
-    found(folder, "made-up.yaml: not UTF-8")
+    found(folder, "made-up.yaml: K001 error: not UTF-8")
 
 
 def test_a_tab(folder: Path) -> None:
     write(folder, RULE.replace("  title:", "\ttitle:", 1))
-    found(folder, "made-up.yaml:2:1: a tab is used for indentation; use spaces")
+    found(folder, "made-up.yaml:2:1: K001 error: a tab is used for indentation; use spaces")
     assert check(folder).returncode == 1
 
 
@@ -116,7 +134,7 @@ def test_a_key_that_stands_twice(folder: Path) -> None:
 
 def test_a_rule_id_that_stands_twice(folder: Path) -> None:
     write(folder, RULE + RULE)
-    found(folder, "the rule id stands already at", "'a-made-up-case'")
+    found(folder, "K105 error: the rule id stands already at", "'a-made-up-case'")
 
 
 def test_a_rule_id_that_stands_in_two_files(folder: Path) -> None:
@@ -127,7 +145,7 @@ def test_a_rule_id_that_stands_in_two_files(folder: Path) -> None:
 
 def test_a_rule_that_overrides_itself(folder: Path) -> None:
     write(folder, RULE + "  overrides: [a-made-up-case]\n")
-    found(folder, "a-made-up-case and a-made-up-case override each other in a circle")
+    found(folder, "K305 error: a-made-up-case and a-made-up-case override each other in a circle")
 
 
 def test_a_rule_that_overrides_nobody(folder: Path) -> None:
@@ -148,7 +166,7 @@ def test_a_demand_for_the_look(folder: Path) -> None:
 
 def test_a_limit_without_its_case(folder: Path) -> None:
     write(folder, RULE.replace("media: belt}", "media: belt, part.wall_mm: {below: 2}}", 1))
-    found(folder, "no example exactly on the limit in its 'when': part.wall_mm below 2")
+    found(folder, "K004 error: a-made-up-case has no example exactly on the limit in its 'when': part.wall_mm below 2")
 
 
 @pytest.mark.parametrize("spoil", [lambda text: text.replace("\n", "\r\n"), lambda text: "\ufeff" + text])
@@ -162,7 +180,7 @@ def test_line_endings_and_a_byte_order_mark_do_no_harm(folder: Path, spoil: obje
 
 def test_links_that_lead_to_themselves(folder: Path) -> None:
     (folder / "rules" / "loop.yaml").symlink_to("loop.yaml")
-    found(folder, "loop.yaml: cannot be read")
+    found(folder, "loop.yaml: K001 error: cannot be read")
     (folder / "rules" / "loop.yaml").unlink()
     (folder / "rules" / "round").symlink_to(folder / "rules", target_is_directory=True)
     clean(folder)
