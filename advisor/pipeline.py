@@ -38,6 +38,13 @@ class Desk:
         self.decider.engine.close()
 
 
+def desk_of(knowledge: Knowledge, decider: Decider) -> Desk:
+    """A desk over a decider that is there already, with all that it remembers."""
+    desk = Desk.__new__(Desk)
+    desk.knowledge, desk.decider = knowledge, decider
+    return desk
+
+
 def open_desk(folder: Path | None = None, matcher: str | None = None) -> Desk:
     """A desk over a knowledge folder, the packaged one where none is named.
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from advisor.cli.streams import read_document, say
+from advisor.explain import answer_not
 from advisor.explain.answer import explain
+from advisor.explain.answer_not import WhyNot, explain_not
 from advisor.explain.point import Question
 from advisor.explain.show import to_json, to_text
 from advisor.job.model import Job
@@ -14,6 +16,9 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.strict_yaml import Node
 from advisor.pipeline import Desk, sheet_of, work_out
+
+#: How deep the chains below a contrast are told where nobody says.
+DEPTH_OF_NOT = 2
 
 
 def answer(path: str, folder: str | None, question: Question, depth: int | None, form: str) -> str:
@@ -28,11 +33,22 @@ def answer(path: str, folder: str | None, question: Question, depth: int | None,
     try:
         found = work_out(job, desk)
         sheet = sheet_of(found, base)
+        if question.option is not None:
+            return _not(explain_not(question, found, sheet, base, _progress), depth, form)
         links, usual = explain(question, found, sheet, base)
     finally:
         desk.close()
     deep = usual if depth is None else depth
     return to_json(links, deep) if form == "json" else to_text(links, deep)
+
+
+def _not(told: WhyNot, depth: int | None, form: str) -> str:
+    deep = DEPTH_OF_NOT if depth is None else depth
+    return answer_not.to_json(told, deep) if form == "json" else answer_not.to_text(told, deep)
+
+
+def _progress(note: str) -> None:
+    say(f"Looking for the smallest changes: {note} ...")
 
 
 def _job(node: Node, base: Knowledge, name: str) -> Job:

@@ -24,7 +24,9 @@ MOST_BYTES = 50_000_000
 def replay(
     sheet: Annotated[
         str,
-        typer.Argument(metavar="SHEET", help="A sheet stored as JSON, or a folder of records; - is standard input."),
+        typer.Argument(
+            metavar="SHEET", help="A sheet stored as JSON, or a folder of records; - is standard input."
+        ),
     ],
     format_: Annotated[
         str, typer.Option("--format", metavar="|".join(REPORT_FORMATS), help="The form of the report.")

@@ -86,17 +86,18 @@ def to_json(links: Iterable[Link], depth: int, **more: Any) -> str:
     """The same as JSON: for each chain its sentences and its tree, keys in a fixed order."""
     chains = [link.cut(depth) for link in links]
     told = [{"sentences": list(sentences(link)), "tree": link.model_dump(mode="json")} for link in chains]
-    return json.dumps(_tidy({"explained": told, **more}), ensure_ascii=False, indent=1) + "\n"
+    return json.dumps(tidy({"explained": told, **more}), ensure_ascii=False, indent=1) + "\n"
 
 
-def _tidy(value: Any) -> Any:
+def tidy(value: Any) -> Any:
+    """A value as JSON holds it: numbers rounded to six digits."""
     if isinstance(value, float):
         return round_sig(value) + 0.0
     if isinstance(value, dict):
-        return {key: _tidy(inner) for key, inner in value.items()}
+        return {key: tidy(inner) for key, inner in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_tidy(each) for each in value]
+        return [tidy(each) for each in value]
     return value
 
 
-__all__ = ["sentences", "to_json", "to_text", "tree"]
+__all__ = ["sentences", "tidy", "to_json", "to_text", "tree"]
