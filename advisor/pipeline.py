@@ -8,7 +8,7 @@ from pathlib import Path
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
-from advisor.figures.coefficients import Draws
+from advisor.figures.coefficients import CoefficientBook, Draws
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Assumed, Job
@@ -32,6 +32,7 @@ class Desk:
     def __init__(self, knowledge: Knowledge, matcher: str | None = None) -> None:
         self.knowledge = knowledge
         self.decider = Decider(Engine(knowledge, matcher_maker(matcher)))
+        self.book = CoefficientBook(knowledge.tables.coefficients.values())
 
     def close(self) -> None:
         """Give back what the matcher holds."""
@@ -84,7 +85,10 @@ def work_out(job: Job, desk: Desk, draws_of: Job | None = None) -> WorkedOut:
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
     drawn = Draws(canonical_json(draws_of or job))
-    alone = [plan_feature(job, feature, str(handling.winner), knowledge, decider) for feature in job.features]
+    alone = [
+        plan_feature(job, feature, str(handling.winner), knowledge, decider, desk.book)
+        for feature in job.features
+    ]
     plans, set_ups = share_set_ups(alone)
     planned = [
         Planned(plan, path_bands(plan.desk, plan.path, drawn) if plan.path else None) for plan in plans

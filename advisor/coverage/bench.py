@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from advisor.choices.decide import Decider
 from advisor.choices.model import Conflict, ListChoice
 from advisor.coverage.residue import Residues, State, fixed_facts, residues
+from advisor.figures.coefficients import CoefficientBook
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.vocabulary import Value
@@ -61,7 +62,9 @@ class Bench:
             of_job, _ = presumed(job_situation(job, self.knowledge), self.knowledge)
             handling = str(decide_handling(job, self.decider, of_job).winner)
             tooled, self.not_runnable = tools(job.cell, handling, self.knowledge.tables)
-            self._desk = FeatureDesk(job, face, handling, self.knowledge, self.decider, tooled, facts)
+            tables = self.knowledge.tables
+            page = CoefficientBook(tables.coefficients.values()).page(tables.alloys[job.alloy])
+            self._desk = FeatureDesk(job, face, handling, self.knowledge, self.decider, tooled, facts, page)
         desk = copy(self._desk)
         desk.job, desk.feature = job, face
         desk.facts = {**facts, "handling": desk.handling}

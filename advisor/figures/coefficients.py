@@ -50,6 +50,55 @@ def expected(picked: Mapping[str, Coefficient]) -> dict[str, Real]:
     return {symbol: row.band.expected for symbol, row in picked.items()}
 
 
+#: Coefficients are remembered for so many alloys; a batch seldom has more.
+MOST_ALLOYS = 16
+
+
+class AlloyPage:
+    """The coefficients that can hold for one alloy, by set-up; what was looked up is remembered."""
+
+    def __init__(self, alloy: Alloy, rows: Iterable[Coefficient]) -> None:
+        own = {"alloy": alloy.key, "family": alloy.family, "group": alloy.group}
+        self._alloy = alloy
+        self._rows = tuple(
+            row for row in rows if all(row.scope.get(name, value) == value for name, value in own.items())
+        )
+        self._picked: dict[tuple[str, str | None, str | None], dict[str, Coefficient]] = {}
+        self._expected: dict[tuple[str, str | None, str | None], Values] = {}
+
+    def picked(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
+        """The coefficients that hold for a set-up."""
+        key = (media.key, grain, grade.key if grade else None)
+        found = self._picked.get(key)
+        if found is None:
+            found = self._picked[key] = pick(self._rows, scope_of(self._alloy, media, grain, grade))
+        return found
+
+    def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
+        """Their expected values."""
+        key = (media.key, grain, grade.key if grade else None)
+        found = self._expected.get(key)
+        if found is None:
+            found = self._expected[key] = expected(self.picked(media, grain, grade))
+        return found
+
+
+class CoefficientBook:
+    """A page for each alloy of the jobs at hand; the pages of alloys long not asked for are forgotten."""
+
+    def __init__(self, rows: Iterable[Coefficient]) -> None:
+        self._rows = tuple(rows)
+        self._pages: dict[str, AlloyPage] = {}
+
+    def page(self, alloy: Alloy) -> AlloyPage:
+        """The page of an alloy."""
+        page = self._pages.pop(alloy.key, None) or AlloyPage(alloy, self._rows)
+        self._pages[alloy.key] = page  # the last one asked for stands last
+        if len(self._pages) > MOST_ALLOYS:
+            del self._pages[next(iter(self._pages))]
+        return page
+
+
 class Draws:
     """Draws from the bands of coefficients: one seeded stream each, so that steps share theirs.
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from advisor.choices.decide import Decider, Room
 from advisor.choices.model import Choice, RangeChoice
-from advisor.figures.coefficients import Values, expected, pick, scope_of
+from advisor.figures.coefficients import AlloyPage, Values
 from advisor.figures.media_life import Economy
 from advisor.figures.setup import Face, Setup
 from advisor.job.model import Feature, Job
@@ -36,18 +36,7 @@ class FeatureDesk:
     decider: Decider
     tools: Mapping[str, tuple[Tool, ...]]
     facts: Facts
-    _for_alloy: tuple[Coefficient, ...] = ()
-    _picked: dict[tuple[str, str | None, str | None], dict[str, Coefficient]] = field(default_factory=dict)
-    _expected: dict[tuple[str, str | None, str | None], Values] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        """Keep the coefficients that can hold for this alloy: most rows speak of others."""
-        own = {"alloy": self.alloy.key, "family": self.alloy.family, "group": self.alloy.group}
-        self._for_alloy = tuple(
-            row
-            for row in self.knowledge.tables.coefficients.values()
-            if all(row.scope.get(name, value) == value for name, value in own.items())
-        )
+    page: AlloyPage
 
     @property
     def alloy(self) -> Alloy:
@@ -61,17 +50,11 @@ class FeatureDesk:
 
     def picked(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
         """The coefficients that hold for a set-up."""
-        key = (media.key, grain, grade.key if grade else None)
-        if key not in self._picked:
-            self._picked[key] = pick(self._for_alloy, scope_of(self.alloy, media, grain, grade))
-        return self._picked[key]
+        return self.page.picked(media, grain, grade)
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""
-        key = (media.key, grain, grade.key if grade else None)
-        if key not in self._expected:
-            self._expected[key] = expected(self.picked(media, grain, grade))
-        return self._expected[key]
+        return self.page.expected(media, grain, grade)
 
     def economy(self, media: Media) -> Economy:
         """What a change of media costs in this cell."""

@@ -29,6 +29,18 @@ class Visit:
 
 
 @dataclass(frozen=True, slots=True)
+class _Stop:
+    """A step with its set-up and its place in the machine order, both worked out once."""
+
+    key: SetupKey
+    coarseness: tuple[float, int, str]
+    step: PlannedStep
+
+
+Stops = tuple[_Stop, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class JointPlan:
     """The path picked for each feature (its number among those offered), the visits, and the cost."""
 
@@ -99,16 +111,15 @@ def joint_plan(offers: Sequence[Sequence[Path]]) -> JointPlan:
     limit = search.least * EQUAL
     search.extend((), 0.0, {}, lambda picked: search.neatest(picked, limit))
     picked = search.best[1]
-    paths = [offers[row][number] for row, number in enumerate(picked)]
-    return JointPlan(picked, tuple(visits(paths)), _total(paths))
+    stops = search.stops(picked)
+    return JointPlan(picked, tuple(_visits(stops)), _total(stops))
 
 
 class _Combinations:
     """Walks the combinations of paths, twice: for the least total, then for the neatest near it."""
 
     def __init__(self, offers: Sequence[Sequence[Path]]) -> None:
-        self._offers = offers
-        self._keys = [[[setup_key(step.candidate) for step in path] for path in paths] for paths in offers]
+        self._offers = [[_stops(path) for path in paths] for paths in offers]
         self._alone = [[sum(step.cost - step.change for step in path) for path in paths] for paths in offers]
         self._ahead = [0.0] * (len(offers) + 1)
         for row in range(len(offers) - 1, -1, -1):
@@ -130,33 +141,38 @@ class _Combinations:
             finish(picked)
             return
         for number in sorted(range(len(self._offers[row])), key=lambda place: self._alone[row][place]):
-            steps = zip(self._keys[row][number], self._offers[row][number], strict=True)
-            added = {key: step.change for key, step in steps if key not in seen}
+            stops = self._offers[row][number]
+            added = {stop.key: stop.step.change for stop in stops if stop.key not in seen}
             so_far = cost + self._alone[row][number] + sum(added.values())
             if so_far + self._ahead[row + 1] <= self._limit:
                 self.extend((*picked, number), so_far, {**seen, **added}, finish)
 
-    def _paths(self, picked: tuple[int, ...]) -> list[Path]:
+    def stops(self, picked: tuple[int, ...]) -> list[Stops]:
+        """The steps of a combination, a row for each feature."""
         return [self._offers[row][number] for row, number in enumerate(picked)]
 
     def cheapest(self, picked: tuple[int, ...]) -> None:
         """Keep the least total."""
-        self.least = min(self.least, _total(self._paths(picked)))
+        self.least = min(self.least, _total(self.stops(picked)))
         self._limit = self.least * EQUAL
 
     def neatest(self, picked: tuple[int, ...], limit: float) -> None:
         """Keep the neatest combination whose total is within the limit."""
-        paths = self._paths(picked)
-        total = _total(paths)
+        rows = self.stops(picked)
+        steps = float(sum(map(len, rows)))
+        if steps > self.best[0][0]:
+            return
+        total = _total(rows)
         if total <= limit:
-            starts = sum(path[0].candidate.grade.um for path in paths if path[0].candidate.grade)
-            merit = (float(sum(map(len, paths))), float(len(list(visits(paths)))), starts, total)
+            grades = [row[0].step.candidate.grade for row in rows]
+            starts = sum(grade.um for grade in grades if grade)
+            merit = (steps, float(sum(1 for _ in _visits(rows))), starts, total)
             self.best = min(self.best, (merit, picked))
 
 
-def _total(paths: Sequence[Path]) -> float:
-    cutting = sum(step.cost - step.change for path in paths for step in path)
-    return cutting + sum(visit.step.change for visit in visits(paths))
+def _total(rows: Sequence[Stops]) -> float:
+    cutting = sum(stop.step.cost - stop.step.change for row in rows for stop in row)
+    return cutting + sum(visit.step.change for visit in _visits(rows))
 
 
 def visits(paths: Sequence[Path]) -> Iterator[Visit]:
@@ -164,21 +180,38 @@ def visits(paths: Sequence[Path]) -> Iterator[Visit]:
 
     A set-up comes twice only where a path goes back to a coarser one.
     """
-    done = [0] * len(paths)
-    while any(done[row] < len(path) for row, path in enumerate(paths)):
-        heads = [path[done[row]] for row, path in enumerate(paths) if done[row] < len(path)]
-        step = min(heads, key=_coarseness)
-        key = setup_key(step.candidate)
+    return _visits([_stops(path) for path in paths])
+
+
+def _visits(rows: Sequence[Stops]) -> Iterator[Visit]:
+    done = [0] * len(rows)
+    while True:
+        heads = [stops[done[row]] for row, stops in enumerate(rows) if done[row] < len(stops)]
+        if not heads:
+            return
+        head = min(heads, key=_by_coarseness)
         serves = []
-        for row, path in enumerate(paths):
-            while done[row] < len(path) and setup_key(path[done[row]].candidate) == key:
+        for row, stops in enumerate(rows):
+            while done[row] < len(stops) and stops[done[row]].key == head.key:
                 serves.append((row, done[row]))
                 done[row] += 1
-        yield Visit(key, step, tuple(serves))
+        yield Visit(head.key, head.step, tuple(serves))
 
 
-def _coarseness(step: PlannedStep) -> tuple[float, int, str]:
+def _stops(path: Path) -> Stops:
+    found = []
+    for step in path:
+        key = setup_key(step.candidate)
+        found.append(_Stop(key, _coarseness(step, key), step))
+    return tuple(found)
+
+
+def _by_coarseness(stop: _Stop) -> tuple[float, int, str]:
+    return stop.coarseness
+
+
+def _coarseness(step: PlannedStep, key: SetupKey) -> tuple[float, int, str]:
     """Coarse first; at one grain size the earlier stage first; then by name, so that the order is fixed."""
     grade = step.candidate.grade
     size = -grade.um if grade else -1e6
-    return size, _STAGES.index(step.candidate.stage), repr(setup_key(step.candidate))
+    return size, _STAGES.index(step.candidate.stage), repr(key)

@@ -46,6 +46,10 @@ class Moves:
         """What a step with this candidate costs at least: the fixed time and the change of media."""
         return self._maker.least_cost(candidate)
 
+    def least_end(self, candidate: Candidate) -> float:
+        """What a step over the whole face costs at least: beside the fixed time, one pass at full feed."""
+        return self._maker.least_end(candidate)
+
     def erase(self, candidate: Candidate, before: Surface) -> Iterator[PlannedStep]:
         """A finer grain takes the last scratch out.
 

@@ -95,7 +95,7 @@ class PathFinder:
         if not self.field("finish", scope.concerns).candidates:
             return ()
         cheapest_end = min(
-            self.moves.least_cost(item) for item in self.field("finish", scope.concerns).candidates
+            self.moves.least_end(item) for item in self.field("finish", scope.concerns).candidates
         )
         return cheapest_paths(
             [Label("start", (0.0,) * 7, None)],

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
+from advisor.figures.coefficients import CoefficientBook
 from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
 from advisor.sequence.candidates import StageField
@@ -64,16 +65,24 @@ def decide_handling(job: Job, decider: Decider, facts: Facts) -> ListChoice:
 
 
 def plan_feature(
-    job: Job, feature: Feature, handling: str, knowledge: Knowledge, decider: Decider
+    job: Job,
+    feature: Feature,
+    handling: str,
+    knowledge: Knowledge,
+    decider: Decider,
+    book: CoefficientBook | None = None,
 ) -> FeaturePlan:
     """The cheapest admissible chain of steps for one feature.
 
     First with every concern counting and the inner part of the Ra band as target; where no path
-    exists, the whole band, and then fewer and fewer concerns, from the lowest up.
+    exists, the whole band, and then fewer and fewer concerns, from the lowest up. `book` keeps the
+    coefficients looked up from one feature to the next.
     """
-    runnable, not_runnable = tools(job.cell, handling, knowledge.tables)
+    tables = knowledge.tables
+    page = (book or CoefficientBook(tables.coefficients.values())).page(tables.alloys[job.alloy])
+    runnable, not_runnable = tools(job.cell, handling, tables)
     facts = {**feature_situation(job, feature, knowledge), "handling": handling}
-    desk = FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts)
+    desk = FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts, page)
     if not runnable:
         return FeaturePlan(feature, desk, (), 0.0, (), (), not_runnable)
     finder = PathFinder(desk, job.batch)

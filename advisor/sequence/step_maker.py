@@ -33,6 +33,13 @@ class StepMaker:
         time = float(values["step_seconds"]) + change
         return time if self._rate is None else self._rate * time
 
+    def least_end(self, candidate: Candidate) -> float:
+        """What a step over the whole face costs at least: beside the fixed time, one pass at full feed."""
+        setup = candidate.setup
+        feed = setup.fastest_feed if candidate.effect.fixed_depth is None else setup.feed
+        cutting = float(timing.area_time(self.area(), setup.step_over, max(feed, setup.feed), 1))
+        return self.least_cost(candidate) + (cutting if self._rate is None else self._rate * cutting)
+
     def received(self, kind: Kind, candidate: Candidate, before: Surface) -> Received:
         """What is decided at the receiving step: passes, the jump, the incoming grade it can blend."""
         key = (kind, id(candidate), before.grade, before.media)
