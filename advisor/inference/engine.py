@@ -16,6 +16,26 @@ from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Value
 
 
+class Growing(dict[str, "Value | None"]):
+    """A situation to which decisions are added one by one, while everything else in it stays.
+
+    Only what `properties.grows` names may be set. What the rest makes hold is worked out once for all the
+    situations that grow from one another.
+    """
+
+    __slots__ = ("masks",)
+
+    def __init__(self, situation: Situation, masks: dict[str, int] | None = None) -> None:
+        super().__init__(situation)
+        self.masks: dict[str, int] = {} if masks is None else masks
+
+    def grown(self, more: Situation) -> Growing:
+        """A copy with more decided."""
+        further = Growing(self, self.masks)
+        further.update(more)
+        return further
+
+
 class Matcher(Protocol):
     """Anything that tells which conjunctions hold, given the properties that hold."""
 
@@ -97,7 +117,14 @@ class Engine:
 
     def signature(self, place: str, situation: Situation) -> int:
         """The bit mask of the tests of a place that hold; equal masks cannot be told apart there."""
-        mask = self._stops[place].table.held(situation)
+        table = self._stops[place].table
+        if isinstance(situation, Growing):
+            settled = situation.masks.get(place)
+            if settled is None:
+                settled = situation.masks[place] = table.held_by_settled(situation)
+            mask = table.held_with(settled, situation)
+        else:
+            mask = table.held(situation)
         if self._asked is not None:
             self._asked.add((place, mask))
         return mask

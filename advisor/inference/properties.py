@@ -9,6 +9,9 @@ from advisor.inference.tests import Situation, answer
 from advisor.knowledge.rules import Condition, Rule
 from advisor.knowledge.vocabulary import Value, Vocabulary
 
+#: So many values of one attribute are remembered; those that come later are tested anew each time.
+MOST_VALUES = 4096
+
 
 @dataclass(frozen=True, slots=True)
 class Conjunction:
@@ -31,7 +34,8 @@ class _Column:
         for bit, condition in self.tests:
             if answer(condition, value, vocabulary) == "yes":
                 mask |= bit
-        self.seen[value] = mask
+        if len(self.seen) < MOST_VALUES:  # a long batch brings ever new lengths and areas
+            self.seen[value] = mask
         return mask
 
 
@@ -48,6 +52,8 @@ class PropertyTable:
     silencers: tuple[tuple[int, int], ...]  # (mask of the unless conditions, bit of its negation)
     conjunctions: tuple[Conjunction, ...]
     columns: tuple[_Column, ...]
+    growing: tuple[_Column, ...]  # the columns that decisions and formulas fill in
+    settled: tuple[_Column, ...]  # the others
 
     @classmethod
     def of(cls, rules: Sequence[Rule], vocabulary: Vocabulary) -> PropertyTable:
@@ -72,22 +78,47 @@ class PropertyTable:
         grouped: dict[str, list[tuple[int, Condition]]] = {}
         for condition, bit in bits.items():
             grouped.setdefault(condition.attribute, []).append((bit, condition))
+        columns = tuple(_Column(attribute, tuple(tests)) for attribute, tests in grouped.items())
         return cls(
             vocabulary,
             tuple(bits),
             tuple(silencers.items()),
             tuple(conjunctions),
-            tuple(_Column(attribute, tuple(tests)) for attribute, tests in grouped.items()),
+            columns,
+            tuple(column for column in columns if grows(column.attribute, vocabulary)),
+            tuple(column for column in columns if not grows(column.attribute, vocabulary)),
         )
 
     def held(self, situation: Situation) -> int:
         """The situation's signature: two situations with one signature no rule here can tell apart."""
+        return self._silenced(self._mask(self.columns, situation))
+
+    def held_by_settled(self, situation: Situation) -> int:
+        """The part of the mask that what grows does not touch; for `held_with`."""
+        return self._mask(self.settled, situation)
+
+    def held_with(self, settled: int, situation: Situation) -> int:
+        """The signature of a situation whose settled part is known already."""
+        return self._silenced(settled | self._mask(self.growing, situation))
+
+    def _mask(self, columns: Sequence[_Column], situation: Situation) -> int:
         mask = 0
-        for column in self.columns:
+        for column in columns:
             value = situation.get(column.attribute)
             bits = column.seen.get(value)
             mask |= column.bits(value, self.vocabulary) if bits is None else bits
+        return mask
+
+    def _silenced(self, mask: int) -> int:
         for unless, bit in self.silencers:
             if mask & unless != unless:
                 mask |= bit
         return mask
+
+
+def grows(attribute: str, vocabulary: Vocabulary) -> bool:
+    """Whether an attribute is filled in while a set-up is decided: by a decision or by a formula."""
+    if attribute in vocabulary.decisions:
+        return True
+    declared = vocabulary.attributes.get(attribute)
+    return declared is not None and declared.set_by == "formula"

@@ -13,10 +13,11 @@ from advisor.choices.decide import Room
 from advisor.choices.model import Choice, Conflict, ListChoice, RangeChoice
 from advisor.figures.effect import effect
 from advisor.figures.media_life import media_life
+from advisor.inference.engine import Growing
 from advisor.knowledge.reference import Grade
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.feature_desk import FeatureDesk
-from advisor.sequence.later_decisions import later_decisions
+from advisor.sequence.later_decisions import Shelf, later_decisions, shelf_of
 from advisor.sequence.limits import Unmet, power_limited, unmet_limits
 from advisor.sequence.offers import NotOffered, Tool, fits
 from advisor.sequence.pruning import best_stations, undominated
@@ -91,16 +92,18 @@ class Walk:
 
     def __init__(self, desk: FeatureDesk, situation: Facts, concerns: int, media: ListChoice) -> None:
         self._desk = desk
-        self._situation = situation
+        self._situation = Growing(situation)
         self._concerns = concerns
         self._media = media
+        self._stage = str(situation["stage"])
+        self._shelves: dict[int, Shelf] = {}
         self.unmet: list[Unmet] = []
         self.conflicts: list[Conflict] = [media.conflict] if media.conflict else []
 
     def of_media(self, tool: Tool) -> Iterator[Candidate]:
         """The candidates of one media on one station: a branch for each grain and each grade."""
         decider = self._desk.decider
-        facts = {**self._situation, "media": tool.media.key, **self._desk.tool_facts(tool)}
+        facts = self._situation.grown({"media": tool.media.key, **self._desk.tool_facts(tool)})
         aim = "middle" if facts["stage"] == "clear" else "low"
         pressure = decider.stretch("pressure", facts, Room(0, 2, (0, 1, 2), aim))
         if self._stopped(pressure):
@@ -114,10 +117,10 @@ class Walk:
         if self._stopped(grains):
             return
         for grain in grains.candidates(self._concerns):
-            with_grain = {**facts, "grain": grain}
+            with_grain = facts.grown({"grain": grain})
             for grade, window in self._grades(with_grain, tool):
                 chosen = {**choices, "grain": grains, "grade": window}
-                yield from self._finished({**with_grain, "grade": grade.key}, chosen, tool, grain, grade)
+                yield from self._finished(with_grain.grown({"grade": grade.key}), chosen, tool, grain, grade)
 
     def _grades(self, facts: Facts, tool: Tool) -> Iterator[tuple[Grade, RangeChoice]]:
         """Every grade of the media inside the window that the rules leave."""
@@ -134,11 +137,16 @@ class Walk:
                 yield vocabulary.grades[key], window
 
     def _finished(
-        self, facts: Facts, choices: Mapping[str, Choice], tool: Tool, grain: str | None, grade: Grade | None
+        self,
+        decided: Growing,
+        choices: Mapping[str, Choice],
+        tool: Tool,
+        grain: str | None,
+        grade: Grade | None,
     ) -> Iterator[Candidate]:
         """The candidate with every later decision taken, unless a conflict or a limit stops it."""
-        desk, decided, taken = self._desk, dict(facts), dict(choices)
-        for decision, choice in later_decisions(desk, decided, tool, grade):
+        desk, taken = self._desk, dict(choices)
+        for decision, choice in later_decisions(desk, decided, self._shelf(tool), grade):
             if self._stopped(choice):
                 return
             taken[decision] = choice
@@ -151,7 +159,7 @@ class Walk:
             self.unmet += unmet
             return
         yield Candidate(
-            str(facts["stage"]),
+            str(decided["stage"]),
             tool,
             grain,
             grade,
@@ -162,6 +170,12 @@ class Walk:
             outcome,
             media_life(setup, outcome, values, desk.economy(tool.media)),
         )
+
+    def _shelf(self, tool: Tool) -> Shelf:
+        shelf = self._shelves.get(id(tool))
+        if shelf is None:
+            shelf = self._shelves[id(tool)] = shelf_of(self._desk, tool, self._stage)
+        return shelf
 
     def _stopped(self, choice: Choice) -> bool:
         """Whether a contradiction ends this branch; the contradiction is kept for the sheet."""

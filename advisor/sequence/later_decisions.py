@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from advisor.choices.decide import Room
 from advisor.choices.model import Choice
@@ -11,31 +12,15 @@ from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.offers import Tool, edge_room, width_room
 from advisor.situations import Facts
 
+#: The decisions after the grade, each of which may rest on those before it.
+ORDER = (
+    "build", "coat", "top_coat", "backing", "wheel_cover", "wheel_hardness", "wheel_face", "wheel_width",
+    "wheel_edge", "lubricant", "surface_speed", "force", "feed", "direction", "overlap",
+)  # fmt: skip
+#: Covers that have a hardness.
+_RUBBERY = ("rubber", "urethane")
 #: Grades up to this one are pressed with the middle of the force window, finer ones lighter.
 _COARSE_UM = 125.0
-
-
-def later_decisions(
-    desk: FeatureDesk, facts: Facts, tool: Tool, grade: Grade | None
-) -> Iterator[tuple[str, Choice]]:
-    """The decisions after the grade, in order; each result is put into the facts."""
-    for decision in ("build", "coat", "top_coat", "backing", "wheel_cover"):
-        yield from _listed(desk, decision, facts, tool)
-    yield from _hardness(desk, facts, tool)
-    yield from _listed(desk, "wheel_face", facts, tool)
-    yield from _ranged(desk, "wheel_width", facts, width_room(tool, desk.feature))
-    yield from _ranged(desk, "wheel_edge", facts, edge_room(tool, desk.feature))
-    yield from _listed(desk, "lubricant", facts, tool)
-    clearing = facts["stage"] == "clear"
-    aim = "middle" if clearing else "third"
-    yield from _ranged(desk, "surface_speed", facts, Room(tool.slowest, tool.fastest, None, aim))
-    coarse = grade is not None and not grade.equivalent and grade.um >= _COARSE_UM
-    yield from _ranged(desk, "force", facts, desk.force_room(tool, facts, "middle" if coarse else "third"))
-    low, high = tool.media.feed_mm_s
-    yield from _ranged(desk, "feed", facts, Room(low, high, None, aim))
-    yield from _listed(desk, "direction", facts, tool)
-    low, high = tool.media.overlap_percent
-    yield from _ranged(desk, "overlap", facts, Room(low, high, None, "middle"))
 
 
 _COLUMNS = {
@@ -50,29 +35,62 @@ _COLUMNS = {
 }
 
 
-def _listed(desk: FeatureDesk, decision: str, facts: Facts, tool: Tool) -> Iterator[tuple[str, Choice]]:
-    offered = desk.options(tool, decision, getattr(tool.media, _COLUMNS[decision]))
-    if not offered:
-        return
-    choice = desk.decider.listed(decision, facts, offered, usual=offered[0])
-    facts[decision] = choice.winner
-    yield decision, choice
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What one tool offers for each later decision at one stage, whatever its grain and grade."""
+
+    tool: Tool
+    options: Mapping[str, tuple[str, ...]]
+    rooms: Mapping[str, Room | None]
 
 
-def _hardness(desk: FeatureDesk, facts: Facts, tool: Tool) -> Iterator[tuple[str, Choice]]:
+def shelf_of(desk: FeatureDesk, tool: Tool, stage: str) -> Shelf:
+    """The options and rooms of a tool on the face of a desk."""
+    media, aim = tool.media, "middle" if stage == "clear" else "third"
+    return Shelf(
+        tool,
+        {name: desk.options(tool, name, getattr(media, column)) for name, column in _COLUMNS.items()},
+        {
+            "wheel_hardness": _hardness_room(tool),
+            "wheel_width": width_room(tool, desk.feature),
+            "wheel_edge": edge_room(tool, desk.feature),
+            "surface_speed": Room(tool.slowest, tool.fastest, None, aim),
+            "feed": Room(*media.feed_mm_s, None, aim),
+            "overlap": Room(*media.overlap_percent, None, "middle"),
+        },
+    )
+
+
+def later_decisions(
+    desk: FeatureDesk, facts: Facts, shelf: Shelf, grade: Grade | None
+) -> Iterator[tuple[str, Choice]]:
+    """The decisions after the grade, in order; each result is put into the facts."""
+    decider = desk.decider
+    for decision in ORDER:
+        if decision in shelf.options:
+            offered = shelf.options[decision]
+            if not offered:
+                continue
+            listed = decider.listed(decision, facts, offered, usual=offered[0])
+            facts[decision] = listed.winner
+            yield decision, listed
+            continue
+        if decision == "force":  # the compliant tool sets it, by the width just decided
+            coarse = grade is not None and not grade.equivalent and grade.um >= _COARSE_UM
+            room: Room | None = desk.force_room(shelf.tool, facts, "middle" if coarse else "third")
+        else:
+            room = shelf.rooms[decision]
+        if room is None or (decision == "wheel_hardness" and facts.get("wheel_cover") not in _RUBBERY):
+            continue
+        stretch = decider.stretch(decision, facts, room)
+        facts[decision] = stretch.value
+        yield decision, stretch
+
+
+def _hardness_room(tool: Tool) -> Room | None:
     """Shore A of a rubber or urethane cover; what lies on the shelf where the cell tells."""
-    if tool.media.hardness is None or facts.get("wheel_cover") not in ("rubber", "urethane"):
-        return
+    if tool.media.hardness is None:
+        return None
     low, high = tool.media.hardness
     shelf = tuple(float(value) for value in tool.station.wheel_hardness if low <= value <= high) or None
-    yield from _ranged(desk, "wheel_hardness", facts, Room(low, high, shelf, "middle"))
-
-
-def _ranged(
-    desk: FeatureDesk, decision: str, facts: Facts, room: Room | None
-) -> Iterator[tuple[str, Choice]]:
-    if room is None:
-        return
-    choice = desk.decider.stretch(decision, facts, room)
-    facts[decision] = choice.value
-    yield decision, choice
+    return Room(low, high, shelf, "middle")

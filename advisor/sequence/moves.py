@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from advisor.choices.model import RangeChoice
 from advisor.figures.effect import whole_valley
 from advisor.process import roughness, timing
 from advisor.sequence.candidate import Candidate
@@ -35,6 +34,7 @@ class Moves:
         self.most_dish = most_dish(desk)
         self._clearing = Clearing(self._maker, self.most_dish)
         self._mirror = desk.feature.finish.texture == _MIRROR
+        self._following: dict[tuple[object, ...], tuple[Candidate, ...]] = {}
 
     def clear(
         self, candidate: Candidate, before: Surface, defect: DefectAtHand, floor: float
@@ -46,6 +46,47 @@ class Moves:
         """What a step with this candidate costs at least: the fixed time and the change of media."""
         return self._maker.least_cost(candidate)
 
+    def following(self, candidates: Sequence[Candidate], before: Surface) -> tuple[Candidate, ...]:
+        """Those that may come on a scratch at all, whatever is left of it; remembered by the scratch."""
+        key = (
+            id(candidates), before.grain, before.grade, before.media, before.face_untouched, _stands(before),
+        )  # fmt: skip
+        found = self._following.get(key)
+        if found is None:
+            found = self._following[key] = tuple(
+                candidate
+                for candidate in candidates
+                if (
+                    self._may_blend(candidate, before)
+                    if candidate.tool.media.blends
+                    else self._may_erase(candidate, before)
+                )
+            )
+        return found
+
+    def _may_erase(self, candidate: Candidate, before: Surface) -> bool:
+        """Whether a grain is fine enough for the scratch it finds, and the jump to it not too long."""
+        if candidate.effect.floor_ra is None or candidate.grade is None:
+            return False
+        if before.grain is None:
+            return True
+        if candidate.grade.um >= before.grain:
+            return before.face_untouched and candidate.stage == "finish"
+        return self._maker.in_reach(self._maker.received("erase", candidate, before), candidate, before)
+
+    def _may_blend(self, candidate: Candidate, before: Surface) -> bool:
+        """Whether a media can hide the scratch it finds; what stands higher than a scratch it cannot."""
+        if candidate.effect.floor_ra is None or _stands(before):
+            return False
+        if before.grade is None:
+            return True
+        window = self._maker.received("blend", candidate, before)["accepts"]
+        scale, place = self.desk.decider.vocabulary.rank[before.grade]
+        if scale == "P":
+            return window.low <= place <= window.high
+        found = self.desk.decider.vocabulary.grades[before.grade]
+        return candidate.grade is None or candidate.grade.um < found.um
+
     def least_end(self, candidate: Candidate) -> float:
         """What a step over the whole face costs at least: beside the fixed time, one pass at full feed."""
         return self._maker.least_end(candidate)
@@ -56,15 +97,11 @@ class Moves:
         The first step over the whole face may be coarser on purpose, where it lays the texture: it
         finds the face as it came, and a worked strip no rougher than itself.
         """
-        if candidate.effect.floor_ra is None or candidate.grade is None:
+        if not self._may_erase(candidate, before):
             return
+        assert candidate.effect.floor_ra is not None and candidate.grade is not None
         grain = candidate.grade.um
-        finer = before.grain is None or grain < before.grain
-        if not finer and not (before.face_untouched and candidate.stage == "finish"):
-            return
         received = self._maker.received("erase", candidate, before)
-        if not self._maker.in_reach(received, candidate, before):
-            return
         values = self._maker.values(candidate)
         ra = float(candidate.effect.floor_ra)
         rt = float(whole_valley(ra, values))
@@ -99,11 +136,10 @@ class Moves:
         self, candidate: Candidate, before: Surface, target: tuple[float, float] | None
     ) -> Iterator[PlannedStep]:
         """A finishing media lays its texture over the scratch; passes until Ra is inside the target (m)."""
-        if candidate.effect.floor_ra is None or before.left > before.rt:
+        if not self._may_blend(candidate, before):
             return
+        assert candidate.effect.floor_ra is not None
         received = self._maker.received("blend", candidate, before)
-        if not self._accepted(candidate, before, received["accepts"]):
-            return
         values = self._maker.values(candidate)
         floor = float(candidate.effect.floor_ra)
         decay = float(roughness.decay_depth(before.rt, values["decay_kappa"]))
@@ -143,12 +179,7 @@ class Moves:
             )
             return
 
-    def _accepted(self, candidate: Candidate, before: Surface, window: RangeChoice) -> bool:
-        """Whether the media can hide the scratch it finds."""
-        if before.grade is None:
-            return True
-        scale, place = self.desk.decider.vocabulary.rank[before.grade]
-        if scale == "P":
-            return window.low <= place <= window.high
-        found = self.desk.decider.vocabulary.grades[before.grade]
-        return candidate.grade is None or candidate.grade.um < found.um
+
+def _stands(surface: Surface) -> bool:
+    """Whether more was left standing than the roughness is high."""
+    return surface.left > surface.rt

@@ -161,12 +161,14 @@ class PathFinder:
     def _between(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
         """The refining and preparing steps that lead on from a surface."""
         for stage in ("refine", "prepare"):
-            for candidate in self.field(stage, scope.concerns).candidates:
+            candidates = self.field(stage, scope.concerns).candidates
+            for candidate in self.moves.following(candidates, surface):
                 yield from self._refining(candidate, surface, None)
 
     def _ending(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
         """The finishing steps that lead on from a surface."""
-        for candidate in self.field("finish", scope.concerns).candidates:
+        candidates = self.field("finish", scope.concerns).candidates
+        for candidate in self.moves.following(candidates, surface):
             yield from self._refining(candidate, surface, scope.target)
 
     def _refining(
@@ -174,11 +176,7 @@ class PathFinder:
     ) -> Iterator[PlannedStep]:
         if candidate.tool.media.blends:
             yield from self.moves.blend(candidate, surface, target)
-        elif (
-            surface.face_untouched
-            or surface.grain is None
-            or (candidate.grade is not None and candidate.grade.um < surface.grain)
-        ):
+        else:
             yield from self.moves.erase(candidate, surface)
 
     def _clearing(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
