@@ -105,5 +105,4 @@ class RangeChoice:
     contested: tuple[Spoken, ...] = ()
     conflict: Conflict | None = None
 
-
 Choice = ListChoice | RangeChoice

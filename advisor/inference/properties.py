@@ -117,8 +117,8 @@ class PropertyTable:
 
 
 def grows(attribute: str, vocabulary: Vocabulary) -> bool:
-    """Whether an attribute is filled in while a set-up is decided: by a decision or by a formula."""
-    if attribute in vocabulary.decisions:
+    """Whether an attribute is filled in while a chain is built: by a decision, a formula or the step before."""
+    if attribute in vocabulary.decisions or attribute.startswith("previous."):
         return True
     declared = vocabulary.attributes.get(attribute)
     return declared is not None and declared.set_by == "formula"

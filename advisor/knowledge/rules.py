@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -116,6 +117,11 @@ class Rule(Frozen):
     def __hash__(self) -> int:
         """Ids are unique in a knowledge base."""
         return hash(self.id)
+
+    @cached_property
+    def tested(self) -> frozenset[str]:
+        """The attributes that `when` tests."""
+        return frozenset(condition.attribute for condition in self.when)
 
     def advice(self) -> tuple[Advice, ...]:
         """The consequences that speak for or against something."""

@@ -9,10 +9,10 @@ from advisor.choices.model import Choice
 from advisor.figures.effect import Effect
 from advisor.figures.media_life import MediaLife
 from advisor.figures.setup import Setup
+from advisor.inference.engine import Growing
 from advisor.knowledge.reference import Grade
 from advisor.knowledge.vocabulary import Value
 from advisor.sequence.offers import Tool
-from advisor.situations import Facts
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Candidate:
     grade: Grade | None
     choices: Mapping[str, Choice]
     values: Mapping[str, Value | None]
-    situation: Facts
+    situation: Growing
     setup: Setup
     effect: Effect
     life: MediaLife

@@ -152,8 +152,10 @@ class Walk:
             taken[decision] = choice
         values = desk.expected(tool.media, grain, grade)
         planned = desk.setup(tool, grain, grade, decided, taken)
-        setup, powered = power_limited(planned, effect(planned, values), values, taken, tool)
-        outcome = effect(setup, values)
+        outcome = effect(planned, values)
+        setup, powered = power_limited(planned, outcome, values, taken, tool)
+        if setup is not planned:
+            outcome = effect(setup, values)
         unmet = [item for item in (powered, *unmet_limits(setup, outcome, desk.job)) if item]
         if unmet:
             self.unmet += unmet

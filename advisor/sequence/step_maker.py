@@ -45,11 +45,8 @@ class StepMaker:
         key = (kind, id(candidate), before.grade, before.media)
         received = self._receiving.get(key)
         if received is None:
-            facts: Facts = {
-                **candidate.situation,
-                "previous.grade": before.grade,
-                "previous.media": before.media,
-            }
+            more: Facts = {"previous.grade": before.grade, "previous.media": before.media}
+            facts = candidate.situation.grown(more)
             decider, low, high = self.desk.decider, *candidate.tool.media.passes
             received = {"passes": decider.stretch("passes", facts, Room(low, high, None, "low"))}
             if kind in ("erase", "clear"):

@@ -126,11 +126,10 @@ def _open(engine: Engine, situation: Facts) -> Iterator[tuple[str, str]]:
         if place.names == (NOTES,):
             continue
         for rule in place.rules:
-            tested = {condition.attribute for condition in rule.when}
-            missing = tested & unknown
+            missing = rule.tested & unknown
             if len(missing) == 1 and all(
                 answer(condition, situation.get(condition.attribute), vocabulary) == "yes"
                 for condition in rule.when
                 if condition.attribute not in missing
             ):
-                yield missing.pop(), rule.id
+                yield next(iter(missing)), rule.id
