@@ -146,7 +146,7 @@ class Walk:
     ) -> Iterator[Candidate]:
         """The candidate with every later decision taken, unless a conflict or a limit stops it."""
         desk, taken = self._desk, dict(choices)
-        for decision, choice in later_decisions(desk, decided, self._shelf(tool), grade):
+        for decision, choice in later_decisions(desk, decided, tool, grade, self._shelf(tool)):
             if self._stopped(choice):
                 return
             taken[decision] = choice

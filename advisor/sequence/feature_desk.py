@@ -36,7 +36,7 @@ class FeatureDesk:
     decider: Decider
     tools: Mapping[str, tuple[Tool, ...]]
     facts: Facts
-    page: AlloyPage
+    page: AlloyPage | None = None
 
     @property
     def alloy(self) -> Alloy:
@@ -48,13 +48,19 @@ class FeatureDesk:
         """The area, assumed where the job does not give it."""
         return self.feature.area_cm2 or ASSUMED_AREA_CM2
 
+    def _page(self) -> AlloyPage:
+        """The coefficients of this alloy: those of the whole batch, or its own where nobody gave any."""
+        if self.page is None:
+            self.page = AlloyPage(self.alloy, self.knowledge.tables.coefficients.values())
+        return self.page
+
     def picked(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
         """The coefficients that hold for a set-up."""
-        return self.page.picked(media, grain, grade)
+        return self._page().picked(media, grain, grade)
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""
-        return self.page.expected(media, grain, grade)
+        return self._page().expected(media, grain, grade)
 
     def economy(self, media: Media) -> Economy:
         """What a change of media costs in this cell."""

@@ -39,7 +39,6 @@ _COLUMNS = {
 class Shelf:
     """What one tool offers for each later decision at one stage, whatever its grain and grade."""
 
-    tool: Tool
     options: Mapping[str, tuple[str, ...]]
     rooms: Mapping[str, Room | None]
 
@@ -48,7 +47,6 @@ def shelf_of(desk: FeatureDesk, tool: Tool, stage: str) -> Shelf:
     """The options and rooms of a tool on the face of a desk."""
     media, aim = tool.media, "middle" if stage == "clear" else "third"
     return Shelf(
-        tool,
         {name: desk.options(tool, name, getattr(media, column)) for name, column in _COLUMNS.items()},
         {
             "wheel_hardness": _hardness_room(tool),
@@ -62,10 +60,15 @@ def shelf_of(desk: FeatureDesk, tool: Tool, stage: str) -> Shelf:
 
 
 def later_decisions(
-    desk: FeatureDesk, facts: Facts, shelf: Shelf, grade: Grade | None
+    desk: FeatureDesk, facts: Facts, tool: Tool, grade: Grade | None, shelf: Shelf | None = None
 ) -> Iterator[tuple[str, Choice]]:
-    """The decisions after the grade, in order; each result is put into the facts."""
+    """The decisions after the grade, in order; each result is put into the facts.
+
+    `shelf` is what the tool offers at the stage, where that has been worked out before.
+    """
     decider = desk.decider
+    if shelf is None:
+        shelf = shelf_of(desk, tool, str(facts["stage"]))
     for decision in ORDER:
         if decision in shelf.options:
             offered = shelf.options[decision]
@@ -77,7 +80,7 @@ def later_decisions(
             continue
         if decision == "force":  # the compliant tool sets it, by the width just decided
             coarse = grade is not None and not grade.equivalent and grade.um >= _COARSE_UM
-            room: Room | None = desk.force_room(shelf.tool, facts, "middle" if coarse else "third")
+            room: Room | None = desk.force_room(tool, facts, "middle" if coarse else "third")
         else:
             room = shelf.rooms[decision]
         if room is None or (decision == "wheel_hardness" and facts.get("wheel_cover") not in _RUBBERY):
