@@ -64,7 +64,7 @@ def demo(
         str | None, typer.Argument(metavar="[NAME]", help="Which demo job; the first one without.")
     ] = None,
     list_: Annotated[bool, typer.Option("--list", help="List the demo jobs and stop.")] = False,
-    format_: SheetFormat = "markdown",
+    format_: SheetFormat = None,
     units: Units = "si",
     view: View = "sheet",
     output: Output = None,
@@ -86,7 +86,7 @@ def recommend(
     job: Annotated[
         str, typer.Argument(metavar="JOB", help="The job file (YAML or JSON); - is standard input.")
     ],
-    format_: SheetFormat = "markdown",
+    format_: SheetFormat = None,
     units: Units = "si",
     view: View = "sheet",
     output: Output = None,
@@ -113,7 +113,7 @@ def ask(
         str | None,
         typer.Option("--save", metavar="JOB", help="Also write the answers as a job file; it must be new."),
     ] = None,
-    format_: SheetFormat = "markdown",
+    format_: SheetFormat = None,
     units: Units = "si",
     view: View = "sheet",
     output: Output = None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from advisor.cli.choices import Wanted
 from advisor.cli.streams import say, write_whole
+from advisor.errors import InputError, Problem
 from advisor.sheet.model import Sheet
 
 
@@ -20,11 +21,16 @@ def deliver(sheet: Sheet, how: Wanted) -> bool:
 
 
 def show(sheet: Sheet, how: Wanted) -> str:
-    """The sheet in the form asked for; JSON is always the whole sheet, whatever the view."""
+    """The sheet in the form asked for; JSON is always the whole sheet, whatever the view.
+
+    Raises InputError where a program is asked for and no robot works.
+    """
     if how.format == "json":
         from advisor.render.json import to_json
 
         return to_json(sheet)
+    if how.format == "csv":
+        return _program(sheet, how)
     if how.view != "sheet":
         from advisor.render.cards.show import card_html, card_markdown
 
@@ -36,3 +42,12 @@ def show(sheet: Sheet, how: Wanted) -> str:
     from advisor.render.markdown import to_markdown
 
     return to_markdown(sheet, how.units)
+
+
+def _program(sheet: Sheet, how: Wanted) -> str:
+    from advisor.render.program import NoRobot, program_csv
+
+    made = program_csv(sheet, how.units)
+    if isinstance(made, NoRobot):
+        raise InputError(Problem("--view", made.why, how.view, "sheet, trial-card, operator-card, quote"))
+    return made

@@ -28,7 +28,13 @@ Debug = Annotated[
     bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")
 ]
 SheetFormat = Annotated[
-    str, typer.Option("--format", metavar="|".join(FORMATS), help="The form of the sheet.", show_default=True)
+    str | None,
+    typer.Option(
+        "--format",
+        metavar="|".join(FORMATS),
+        help="The form of the sheet; CSV is for a robot's program.",
+        show_default="markdown; csv for a program",
+    ),
 ]
 Units = Annotated[
     str,

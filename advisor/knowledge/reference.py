@@ -124,7 +124,8 @@ class Grade(Row):
     """A grade on its scale, with the mean grain size or the size used for ordering.
 
     `um` is the mean grain size for P grades and an equivalent for webs and compounds
-    (`equivalent` true: used for ordering only).
+    (`equivalent` true: used for ordering only). `against_feed` says whether its face runs against the
+    feed; None where that is not settled.
     """
 
     scale: Scale
@@ -132,6 +133,7 @@ class Grade(Row):
     equivalent: bool = False
     tolerance_um: float | None = None
     cami: str | None = None  # nearest grade of the US coated scale
+    against_feed: bool | None = None
 
 
 class Media(Row):

@@ -25,6 +25,7 @@ from advisor.sheet.explain import Explainer
 from advisor.sheet.first_try import first_try
 from advisor.sheet.notes import gather, step_notes, symptoms
 from advisor.sheet.refusal import blocked
+from advisor.sheet.robot_build import robot_program
 from advisor.sheet.set_aside import conflicts, hidden, passed_over, struck
 from advisor.sheet.step_build import build_step
 from advisor.sheet.unknowns import assumed, measure_next
@@ -73,6 +74,7 @@ def build_sheet(
         ),
         features=features,
         operations=tuple(_operations(set_ups, plans)),
+        robot=robot_program(job, plans, set_ups, explain, trail),
         rivals=tuple(_rivals(plans)),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
         totals=_totals(planned),

@@ -12,6 +12,7 @@ from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
 from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
 from advisor.sheet.remarks import Assumed, Conflict, Dropped, Note, Source
+from advisor.sheet.robot import Move, Robot
 from advisor.sheet.step import (
     Contact,
     Flag,
@@ -49,11 +50,13 @@ __all__ = [
     "Limit",
     "LostOn",
     "MediaUse",
+    "Move",
     "Note",
     "Operation",
     "Part",
     "PathRival",
     "Program",
+    "Robot",
     "Scale",
     "Sheet",
     "Source",
@@ -222,6 +225,7 @@ class Sheet(Part):
     handling: Handling
     features: tuple[Feature, ...] = ()
     operations: tuple[Operation, ...] = ()
+    robot: Robot | None = None
     rivals: tuple[PathRival, ...] = ()
     first_try: FirstTry | None = None
     totals: Totals = Totals()

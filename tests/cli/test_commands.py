@@ -504,3 +504,32 @@ def test_rich_and_other_slow_modules_stay_out(tmp_path: Path) -> None:
         text=True,
     )
     assert done.stdout.strip() == "[]", done.stderr
+
+
+# ---------------------------------------------------------------------------------------------- views
+
+
+@pytest.mark.parametrize(
+    ("arguments", "begins"),
+    [
+        (("--view", "trial-card"), "# Trial card: vent-lever"),
+        (("--view", "operator-card"), "# Operator card: vent-lever"),
+        (("--view", "quote", "--units", "us"), "# Quote: vent-lever"),
+        (("--view", "quote", "--format", "html"), "<!doctype html>"),
+        (("--format", "html"), "<!doctype html>"),
+        (("--view", "program"), "record,order,feature,"),
+        (("--view", "program", "--format", "csv", "--units", "us"), "record,order,feature,"),
+    ],
+)
+def test_each_view_is_printed_with_every_caution(arguments: tuple[str, ...], begins: str, run: Run) -> None:
+    done = run("demo", *arguments)
+    assert (done.code, done.err) == (0, "")
+    assert done.out.startswith(begins)
+    sheet = from_json(run("demo", "--format", "json").out)
+    for caution in sheet.cautions:
+        assert caution.text.split("(")[0][:40] in done.out
+
+
+@pytest.mark.parametrize("view", ["trial-card", "operator-card", "quote", "program"])
+def test_json_is_the_whole_sheet_whatever_the_view(view: str, run: Run) -> None:
+    assert run("demo", "--view", view, "--format", "json").out == run("demo", "--format", "json").out
