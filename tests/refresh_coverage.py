@@ -1,6 +1,7 @@
 """Sweeps anew and writes what the coverage page shows: `python -m tests.refresh_coverage`, some minutes.
 
-Apart from the other documents because it takes long. Read the difference before keeping it: a
+The page, its picture, and the record of every combination that `tests/coverage/test_freshness.py` holds them
+to. Apart from the other documents because it takes long. Read the difference before keeping it: a
 combination that lost its plan is a finding.
 """
 
@@ -15,10 +16,12 @@ from advisor.coverage.report import percent, to_markdown
 from advisor.coverage.sweep import sweep
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
+from tests.coverage.record import to_record
 from tests.documents import MEASURED, ROOT
 
 PAGE = ROOT / "docs" / "reference" / "coverage.md"
 PICTURE = PAGE.with_suffix(".svg")
+RECORD = PAGE.with_suffix(".txt")
 SAMPLE = 1500
 
 
@@ -59,6 +62,7 @@ def main() -> None:
     alone = _alone(knowledge)
     PAGE.write_text(written(PAGE.read_text(encoding="utf-8"), whole, alone), encoding="utf-8")
     PICTURE.write_text(to_svg(whole), encoding="utf-8")
+    RECORD.write_text(to_record(whole), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -190,13 +190,16 @@ def impact(
         str | None,
         typer.Option("--new", metavar="FOLDER", help="The folder as it is now; that of --knowledge without."),
     ] = None,
+    log: Annotated[
+        str | None, typer.Option("--log", metavar="FOLDER", help="A trial log whose jobs are looked at too.")
+    ] = None,
     format_: Annotated[
         str, typer.Option("--format", metavar="|".join(REPORT_FORMATS), help="The form of the report.")
     ] = "text",
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
-    """Show the worked jobs that a change of knowledge moves.
+    """Show the worked jobs and trials that a change of knowledge moves.
 
     Holds the knowledge as it is now (the packaged one unless a folder is named) against the folder named
     by --old, and says what changes and through which rules. Ends with 1 where something changes.
@@ -204,7 +207,7 @@ def impact(
     from advisor.cli.impacting import show_impact
 
     form = one_of("--format", format_, REPORT_FORMATS)
-    if show_impact(old, new if new is not None else knowledge, form):
+    if show_impact(old, new if new is not None else knowledge, log, form):
         raise typer.Exit(NO)
 
 

@@ -85,6 +85,7 @@ def to_svg(coverage: Coverage) -> str:
         f"<style>{_STYLE}</style>"
         "<title id='title'>Where the knowledge has a plan, and how much of it rests on memory</title>"
         f"<desc id='summary'>{escape(summary(coverage))}</desc>"
+        f"<metadata>knowledge {escape(coverage.fingerprint)}</metadata>"
     )
     legend = (
         "<text x='12' y='24'>Blank blue: every sensible combination has a plan. "

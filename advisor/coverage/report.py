@@ -113,7 +113,7 @@ def _columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
 
 def to_markdown(coverage: Coverage) -> str:
     """The summary, a table for each axis, the cells that gave the plans, and what has none and why."""
-    parts = [summary(coverage).replace("\n", " "), ""]
+    parts = [summary(coverage).replace("\n", " "), "", f"Made with the knowledge `{coverage.fingerprint}`.", ""]
     for axis in AXES:
         parts += [
             f"### By {axis}",

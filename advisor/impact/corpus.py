@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from advisor.errors import AdvisorError, InputError, Problem
+from advisor.errors import AdvisorError, InputError, Problem, listing
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.strict_yaml import Node, read_file
+from advisor.knowledge.strict_yaml import Node, plain, read_file
+
+_TRIAL_ENDINGS = (".yaml", ".yml", ".json")
+_MOST_NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A job as it is written, and where."""
+    """A job as it is written, and where; of a worked job, or of one trial or more."""
 
     key: str
     title: str
     file: str
     job: Node
+    of_trial: bool = False
 
     def read(self, knowledge: Knowledge) -> Job | AdvisorError:
         """The job in the words of one knowledge base, or why it cannot be read there."""
@@ -30,32 +35,57 @@ class Case:
             return error
 
 
-def cases(old: Path, new: Path) -> tuple[Case, ...]:
-    """The jobs of the new folder, then those that only the old one has, each in the order of their keys.
+def cases(
+    old: Path, new: Path, log: Path | None = None
+) -> tuple[tuple[Case, ...], tuple[Problem, ...]]:
+    """The jobs of the new folder, those that only the old one has, those of the log; and what was left out.
 
-    Raises InputError with every file that cannot be read, and where there is no job at all.
+    Trials of one job make one case, under the name of the first of them. A trial file that cannot be
+    read is left out, as in the log itself. Raises InputError with every worked job that cannot be read,
+    where there is no job at all, and where the log is no folder.
     """
     found: dict[str, Case] = {}
+    trials: dict[str, Case] = {}
     problems: list[Problem] = []
+    left_out: list[Problem] = []
     for folder in (new, old):
-        for path in _files(folder):
-            key = path.relative_to(folder).with_suffix("").as_posix()
-            if key in found:
-                continue
-            try:
-                found[key] = _case(key, path)
-            except AdvisorError as error:
-                problems += error.problems
-    if not found and not problems:
+        _read(folder, sorted((folder / "jobs").rglob("*.yaml")), found, problems)
+        _read(folder, _trial_files(folder / "trials"), trials, left_out)
+    if log is not None:
+        if not log.is_dir():
+            problems.append(Problem("--log", "no such folder", str(log)))
+        _read(log.resolve().parent, _trial_files(log.resolve()), trials, left_out)
+    if not found and not trials and not problems:
         problems.append(Problem(str(new), "there is no worked job here", allowed="files in jobs/"))
     if problems:
         raise InputError(problems)
-    return tuple(found.values())
+    return (*found.values(), *_gathered(trials)), tuple(left_out)
 
 
-def _files(folder: Path) -> Iterator[Path]:
-    for name in ("jobs", "trials"):
-        yield from sorted((folder / name).rglob("*.yaml"))
+def _trial_files(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.rglob("*") if path.suffix in _TRIAL_ENDINGS and path.is_file())
+
+
+def _read(folder: Path, files: Iterable[Path], found: dict[str, Case], problems: list[Problem]) -> None:
+    """The cases of some files, by their path in the folder; a key that is taken keeps its case."""
+    for path in files:
+        key = path.relative_to(folder).with_suffix("").as_posix()
+        if key in found:
+            continue
+        try:
+            found[key] = _case(key, path)
+        except AdvisorError as error:
+            problems += error.problems
+
+
+def _gathered(trials: Mapping[str, Case]) -> Iterator[Case]:
+    """One case for all trials of one job, named after the first, with the others in its title."""
+    groups: dict[str, list[Case]] = {}
+    for case in trials.values():
+        groups.setdefault(json.dumps(plain(case.job), sort_keys=True), []).append(case)
+    for first, *others in groups.values():
+        more = f"also of {listing([Path(case.key).name for case in others], _MOST_NAMED)}" if others else ""
+        yield replace(first, title=more, of_trial=True)
 
 
 def _case(key: str, path: Path) -> Case:

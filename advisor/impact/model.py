@@ -70,10 +70,14 @@ class Edits(Frozen):
 
 
 class Report(Frozen):
-    """Both fingerprints, what differs, how many jobs were looked at, and those that change."""
+    """Both fingerprints, what differs, how many jobs were looked at, and those that change.
+
+    `left_out` names trial files that could not be read, each with why.
+    """
 
     old: str
     new: str
     edits: Edits
     jobs: int
     changed: tuple[JobImpact, ...]
+    left_out: tuple[str, ...] = ()

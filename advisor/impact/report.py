@@ -13,7 +13,7 @@ from typing import Any
 from advisor.choices.decide import Decider
 from advisor.errors import AdvisorError, KnowledgeError
 from advisor.impact.compare import differences
-from advisor.impact.corpus import Case, cases
+from advisor.impact.corpus import cases
 from advisor.impact.edits import edits_between
 from advisor.impact.model import Change, Difference, Edits, JobImpact, Report
 from advisor.inference.engine import Engine
@@ -60,28 +60,42 @@ class _Side:
         return sheet, frozenset(fired)
 
 
-def impact(old: Path, new: Path, progress: Progress | None = None) -> Report:
+def impact(old: Path, new: Path, log: Path | None = None, progress: Progress | None = None) -> Report:
     """What changes on the way from the knowledge in one folder to that in another.
 
-    `progress` is told how many jobs are done and how many there are. Raises KnowledgeError where a
-    folder cannot be loaded, InputError where there is no job to look at or one that neither base reads.
+    Looked at are the worked jobs and the jobs of the trials in both folders, and of a trial `log` where
+    one is named. `progress` is told how many jobs are done and how many there are. Raises KnowledgeError
+    where a folder cannot be loaded, InputError where there is no job to look at or one that neither
+    base reads.
     """
     before, after = load_knowledge(old), load_knowledge(new)
     edits = edits_between(before, after)
-    corpus = cases(old, new)
+    corpus, left_out = cases(old, new, log)
     found: list[JobImpact] = []
+    unread = list(left_out)
     if not edits.none:
         bench = _Bench(before, after, edits)
         for number, case in enumerate(corpus):
             if progress is not None:
                 progress(number, len(corpus))
-            changes = bench.changes(case)
+            jobs = case.read(before), case.read(after)
+            if isinstance(jobs[0], AdvisorError) and isinstance(jobs[1], AdvisorError):
+                if not case.of_trial:
+                    raise KnowledgeError(jobs[1].problems)
+                unread += jobs[1].problems
+                continue
+            changes = bench.changes(*jobs)
             if changes:
                 found.append(JobImpact(key=case.key, title=case.title, changes=changes))
         if progress is not None:
             progress(len(corpus), len(corpus))
     return Report(
-        old=before.fingerprint, new=after.fingerprint, edits=edits, jobs=len(corpus), changed=tuple(found)
+        old=before.fingerprint,
+        new=after.fingerprint,
+        edits=edits,
+        jobs=len(corpus),
+        changed=tuple(found),
+        left_out=tuple(map(str, unread)),
     )
 
 
@@ -93,25 +107,22 @@ class _Bench:
         self.edits = edits
         self._back: dict[str, _Side] = {}
 
-    def changes(self, case: Case) -> tuple[Change, ...]:
-        """What changes on one job."""
-        jobs = case.read(self.old.knowledge), case.read(self.new.knowledge)
-        if isinstance(jobs[0], AdvisorError) or isinstance(jobs[1], AdvisorError):
-            return (self._unread(*jobs),)
-        old, spoke_old = self.old.sheet(jobs[0])
-        new, spoke_new = self.new.sheet(jobs[1])
+    def changes(self, before: Job | AdvisorError, after: Job | AdvisorError) -> tuple[Change, ...]:
+        """What changes on one job, as each of the two bases reads it."""
+        if isinstance(before, AdvisorError) or isinstance(after, AdvisorError):
+            return (self._unread(before, after),)
+        old, spoke_old = self.old.sheet(before)
+        new, spoke_new = self.new.sheet(after)
         found = differences(old, new)
         if not found:
             return ()
         spoke = [identity for identity in self.edits.rules if identity in spoke_old | spoke_new]
         if len(spoke) > MOST_TAKEN_BACK:
             return tuple(Change(difference=item, rules=tuple(spoke)) for item in found)
-        moved = {identity: self._moved(identity, jobs[1], old, found) for identity in spoke}
+        moved = {identity: self._moved(identity, after, old, found) for identity in spoke}
         return tuple(self._change(item, spoke, moved) for item in found)
 
     def _unread(self, old: Job | AdvisorError, new: Job | AdvisorError) -> Change:
-        if isinstance(old, AdvisorError) and isinstance(new, AdvisorError):
-            raise KnowledgeError(new.problems)
         told = [
             f"cannot be read: {job}" if isinstance(job, AdvisorError) else "is read" for job in (old, new)
         ]

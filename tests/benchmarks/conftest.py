@@ -20,6 +20,7 @@ COMPARED = (
     ("durable-rules, 4000 : 320 rules", "durable-rules, 4000 rules", "durable-rules, 320 rules"),
     ("plain, 4000 : 320 rules", "plain, 4000 rules", "plain, 320 rules"),
     ("replay : recommendation", "replay", "recommendation"),
+    ("sweep of 396 combinations : one job", "sweep, one family and shape", "three faces, unseen"),
     ("loading 400 rules, cold : cached", "loading 400 rules, cold", "loading 400 rules, cached"),
     ("loading all : 400 rules, cold", "loading all rules, cold", "loading 400 rules, cold"),
     ("advisor demo : bare imports", "advisor demo", "bare imports"),

@@ -24,11 +24,6 @@ LIMITS = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def swept() -> Coverage:
-    return sweep(KNOWLEDGE, None, sample=200, workers=1)
-
-
 def test_no_combination_ends_in_an_error(swept: Coverage) -> None:
     assert len(swept.answers) == 200
     assert not swept.faults

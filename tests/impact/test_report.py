@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,8 @@ from advisor.impact.report import impact, taken_back
 from advisor.impact.show import to_json
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
+from advisor.trials.store import store
+from tests.trials import made
 
 JOB = "manganese-bronze-cleat"
 SHORE = {"should": {"wheel_hardness": {"at most": 30}}}
@@ -67,8 +70,8 @@ class Folders:
         assert old in text
         path.write_text(text.replace(old, new, 1), encoding="utf-8")
 
-    def impact(self) -> Report:
-        return impact(self.old, self.new)
+    def impact(self, log: Path | None = None) -> Report:
+        return impact(self.old, self.new, log)
 
 
 @pytest.fixture
@@ -162,13 +165,13 @@ def test_the_same_folders_give_the_same_bytes(folders: Folders) -> None:
 def test_progress_is_told_to_the_end(folders: Folders) -> None:
     folders.say(folders.new, _rule("a-soft-wheel", SHORE))
     told: list[tuple[int, int]] = []
-    impact(folders.old, folders.new, lambda done, of: told.append((done, of)))
+    impact(folders.old, folders.new, progress=lambda done, of: told.append((done, of)))
     assert told == [(0, 1), (1, 1)]
 
 
 def test_a_job_of_the_old_folder_alone_is_looked_at_too(folders: Folders) -> None:
     (folders.new / "jobs" / f"{JOB}.yaml").unlink()
-    assert [case.key for case in cases(folders.old, folders.new)] == [f"jobs/{JOB}"]
+    assert [case.key for case in cases(folders.old, folders.new)[0]] == [f"jobs/{JOB}"]
 
 
 def test_the_job_of_a_trial_is_looked_at_inline_or_by_its_file(folders: Folders) -> None:
@@ -179,10 +182,55 @@ def test_the_job_of_a_trial_is_looked_at_inline_or_by_its_file(folders: Folders)
     (trials / "one.yaml").write_text(f"job:\n{body}\nverdict: pass\n", encoding="utf-8")
     (folders.new / "whole.yaml").write_text("name: x\n", encoding="utf-8")
     (trials / "two.yaml").write_text("job: ../whole.yaml\nverdict: pass\n", encoding="utf-8")
-    found = {case.key: case for case in cases(folders.old, folders.new)}
+    found = {case.key: case for case in cases(folders.old, folders.new)[0]}
     assert set(found) == {f"jobs/{JOB}", "trials/one", "trials/two"}
     assert not isinstance(found["trials/one"].read(load_knowledge()), Exception)
     assert found["trials/two"].file.endswith("whole.yaml")
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    """A trial log with two trials of one job and one of another, beside a file that is no trial."""
+    folder = tmp_path / "log"
+    knowledge = load_knowledge()
+    bronze = {**made.JOB, "name": "a-bronze-arm", "alloy": "c87300"}
+    now = datetime(2026, 5, 6, tzinfo=UTC)
+    for fields in ({}, {"step": 2}, {"job": bronze}):
+        store(made.trial(knowledge, **fields), folder, now)
+    (folder / "damaged.yaml").write_text("job: [", encoding="utf-8")
+    (folder / "picture.jpg").write_bytes(b"\xff")
+    return folder
+
+
+def test_the_trials_of_a_log_are_looked_at_by_their_jobs(folders: Folders, log: Path) -> None:
+    folders.say(folders.new, _rule("a-soft-wheel", SHORE, {"avoid": {"wheel_hardness": {"at least": 40}}}))
+    report = folders.impact(log)
+    assert report.jobs == 3
+    (of_trial,) = (job for job in report.changed if job.key.startswith("log/t"))
+    assert any(change.rules == ("a-soft-wheel",) for change in of_trial.changes)
+    assert len(report.left_out) == 1
+    assert "damaged.yaml" in report.left_out[0]
+
+
+def test_all_trials_of_one_job_are_named_together(folders: Folders, log: Path) -> None:
+    found, _ = cases(folders.old, folders.new, log)
+    trials = [case for case in found if case.of_trial]
+    assert sorted(len(case.title.split(",")) if case.title else 0 for case in trials) == [0, 1]
+    named = {path.stem for path in log.glob("t*.yaml")}
+    told = " ".join(f"{case.key} {case.title}" for case in trials)
+    assert all(name in told for name in named)
+
+
+def test_a_trial_that_neither_side_reads_is_left_out_and_told(folders: Folders, log: Path) -> None:
+    (log / "odd.json").write_text('{"job": {"name": "odd"}}', encoding="utf-8")
+    folders.say(folders.new, _rule("a-soft-wheel", SHORE))
+    report = folders.impact(log)
+    assert any("odd.json" in each for each in report.left_out)
+
+
+def test_a_log_that_is_not_there_is_refused(folders: Folders, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="--log: no such folder"):
+        folders.impact(tmp_path / "nowhere")
 
 
 def test_folders_without_a_job_are_refused(folders: Folders) -> None:
