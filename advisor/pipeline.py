@@ -8,17 +8,17 @@ from pathlib import Path
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
-from advisor.figures.coefficients import CoefficientBook, Draws
+from advisor.figures.coefficients import CoefficientBook
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Assumed, Job
 from advisor.job.write import canonical_json
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
-from advisor.numbers.path_bands import path_bands
+from advisor.numbers.job_figures import JobFigures, job_figures
 from advisor.sequence.joint import Visit, share_set_ups
 from advisor.sequence.plan import decide_handling, plan_feature
-from advisor.sheet.build import Planned, build_sheet
+from advisor.sheet.build import Planned, build_sheet, planned_with
 from advisor.sheet.model import Sheet
 from advisor.situations import Facts, job_situation, presumed
 
@@ -64,6 +64,7 @@ class WorkedOut:
     presumptions: Sequence[Assumed]
     planned: Sequence[Planned]
     set_ups: Sequence[Visit]
+    figures: JobFigures
     decider: Decider  # over an engine that has noted which rules spoke
 
 
@@ -84,16 +85,14 @@ def work_out(job: Job, desk: Desk, draws_of: Job | None = None) -> WorkedOut:
     knowledge, decider = desk.knowledge, desk.decider.listening()
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
-    drawn = Draws(canonical_json(draws_of or job))
     alone = [
         plan_feature(job, feature, str(handling.winner), knowledge, decider, desk.book)
         for feature in job.features
     ]
     plans, set_ups = share_set_ups(alone)
-    planned = [
-        Planned(plan, path_bands(plan.desk, plan.path, drawn) if plan.path else None) for plan in plans
-    ]
-    return WorkedOut(job, facts, handling, presumptions, planned, set_ups, decider)
+    figures = job_figures(job, plans, set_ups, canonical_json(draws_of or job))
+    planned = planned_with(plans, figures)
+    return WorkedOut(job, facts, handling, presumptions, planned, set_ups, figures, decider)
 
 
 def sheet_of(found: WorkedOut, knowledge: Knowledge) -> Sheet:
@@ -105,6 +104,7 @@ def sheet_of(found: WorkedOut, knowledge: Knowledge) -> Sheet:
         found.presumptions,
         found.planned,
         found.set_ups,
+        found.figures,
         knowledge,
         found.decider.engine,
     )

@@ -51,6 +51,10 @@ class Sample(Draws):
         """All columns: draws, the expected one, and two for each thing that is moved."""
         return self.count + 1 + 2 * len(self.moved)
 
+    def plain(self) -> Draws:
+        """The same draws without the tail, for what needs bands alone."""
+        return _Head(self)
+
     def _draw(self, row: Coefficient) -> Real:
         return self._with_tail(super()._draw(row), row.key, row.band)
 
@@ -83,6 +87,17 @@ class Sample(Draws):
         tail = np.broadcast_to(np.asarray(values), (self.width,))[self.count + 1 :]
         for place, moved in enumerate(self.moved):
             yield Ends(moved, float(tail[2 * place]), float(tail[2 * place + 1]))
+
+
+class _Head(Draws):
+    """The draws of a sample without its tail."""
+
+    def __init__(self, whole: Sample) -> None:
+        super().__init__("", whole.count)
+        self._whole = whole
+
+    def _draw(self, row: Coefficient) -> Real:
+        return cast(Real, np.asarray(self._whole.one(row))[: self.count])
 
 
 def swept(rows: Iterable[Coefficient]) -> Iterator[Swept]:

@@ -58,6 +58,11 @@ class FeatureDesk:
         """The coefficients that hold for a set-up."""
         return self._page().picked(media, grain, grade)
 
+    def general(self) -> dict[str, Coefficient]:
+        """The coefficients that belong to no step, such as those of handling and inspection."""
+        own = {"alloy": self.alloy.key, "family": self.alloy.family, "group": self.alloy.group}
+        return pick(self._for_alloy, own)
+
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""
         return self._page().expected(media, grain, grade)

@@ -15,6 +15,7 @@ from advisor.job.model import Job
 from advisor.job.write import canonical_json, job_fingerprint
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.vocabulary import CONCERNS
+from advisor.numbers.job_figures import JobFigures
 from advisor.numbers.path_bands import PathBands
 from advisor.reasons import Reason, Trail, source_words, split_sources
 from advisor.sequence.candidates import ALL_COUNT
@@ -28,8 +29,10 @@ from advisor.sheet.refusal import blocked
 from advisor.sheet.robot_build import robot_program
 from advisor.sheet.set_aside import conflicts, hidden, passed_over, struck
 from advisor.sheet.step_build import build_step
+from advisor.sheet.step_load import band_of
 from advisor.sheet.unknowns import assumed, measure_next
 from advisor.sheet.weighed import weighed
+from advisor.sheet.whole import operations, rivals, totals
 from advisor.situations import Facts
 from advisor.units import figure
 from advisor.version import VERSION
@@ -43,6 +46,11 @@ class Planned:
     bands: PathBands | None
 
 
+def planned_with(plans: Sequence[FeaturePlan], figures: JobFigures) -> tuple[Planned, ...]:
+    """Each plan beside its bands."""
+    return tuple(Planned(plan, bands) for plan, bands in zip(plans, figures.paths, strict=True))
+
+
 def build_sheet(
     job: Job,
     facts: Facts,
@@ -50,6 +58,7 @@ def build_sheet(
     presumptions: Sequence[JobAssumed],
     planned: Sequence[Planned],
     set_ups: Sequence[Visit],
+    figures: JobFigures,
     knowledge: Knowledge,
     engine: Engine,
 ) -> model.Sheet:
@@ -73,11 +82,11 @@ def build_sheet(
             value=str(handling.winner), reasons=trail.refer(*_handling(job, handling, facts, explain))
         ),
         features=features,
-        operations=tuple(_operations(set_ups, plans)),
+        operations=tuple(operations(set_ups, plans)),
         robot=robot_program(job, plans, set_ups, explain, trail),
-        rivals=tuple(_rivals(plans)),
+        rivals=tuple(rivals(plans, figures)),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
-        totals=_totals(planned),
+        totals=totals(job, plans, set_ups, figures.totals, explain, trail),
         cautions=gather("caution", engine, pairs, explain, trail, CONCERNS[:1]),
         precautions=gather("caution", engine, pairs, explain, trail, CONCERNS[1:]),
         assumed=assumptions,
@@ -143,27 +152,11 @@ def _feature(item: Planned, engine: Engine, explain: Explainer, trail: Trail) ->
             sample=target.sample,
         ),
         steps=tuple(steps),
-        time_s=_band(item.bands) if item.bands else None,
+        time_s=band_of(item.bands.time_s) if item.bands else None,
+        cost=band_of(item.bands.cost) if item.bands and item.bands.cost else None,
+        ra_probability=item.bands.ra_probability if item.bands else None,
         blocked=blocked(plan, explain, trail),
     )
-
-
-def _band(bands: PathBands) -> model.Band:
-    return model.Band(low=bands.time_s.low, expected=bands.time_s.expected, high=bands.time_s.high)
-
-
-def _totals(planned: Sequence[Planned]) -> model.Totals:
-    """Time per part over all features; the spreads are added as if they went together, the wider way."""
-    bands = [item.bands.time_s for item in planned if item.bands]
-    steps = sum(len(item.plan.path) for item in planned)
-    if len(bands) != len(planned):
-        return model.Totals(steps=steps)
-    time = model.Band(
-        low=sum(band.low for band in bands),
-        expected=sum(band.expected for band in bands),
-        high=sum(band.high for band in bands),
-    )
-    return model.Totals(time_s=time, steps=steps)
 
 
 def _asked(job: Job, explain: Explainer) -> Iterator[model.Asked]:
@@ -210,45 +203,6 @@ def _handling(job: Job, choice: ListChoice, facts: Facts, explain: Explainer) ->
     return explain.listed(choice, str(choice.winner), facts, "cell", ())
 
 
-def _operations(set_ups: Sequence[Visit], plans: Sequence[FeaturePlan]) -> Iterator[model.Operation]:
-    """The set-ups of the batch in machine order, each with the steps it serves."""
-    for number, visit in enumerate(set_ups, start=1):
-        candidate = visit.step.candidate
-        values = candidate.values
-        hardness, width = values.get("wheel_hardness"), values.get("wheel_width")
-        parts = [
-            f"{values['backing']} backing" if values.get("backing") else None,
-            f"{hardness:g} Shore A" if isinstance(hardness, float) else None,
-            f"{values['wheel_face']} face" if values.get("wheel_face") else None,
-            f"{figure(width)} mm wide" if isinstance(width, float) else None,
-            str(values["lubricant"]) if values.get("lubricant") else None,
-        ]
-        yield model.Operation(
-            number=number,
-            station=candidate.tool.station.name,
-            media=candidate.tool.media.key,
-            grain=candidate.grain,
-            grade=candidate.grade.key if candidate.grade else None,
-            set_up=", ".join(part for part in parts if part),
-            serves=tuple(f"{plans[row].feature.name}/{step + 1}" for row, step in visit.serves),
-            changeover_s=plans[0].desk.job.cell.changeover_s(candidate.tool.media.form),
-        )
-
-
-def _rivals(plans: Sequence[FeaturePlan]) -> Iterator[model.PathRival]:
-    for plan in plans:
-        for rival in plan.rivals:
-            yield model.PathRival(
-                feature=plan.feature.name,
-                grades=tuple(step.candidate.grade.key for step in rival.path if step.candidate.grade),
-                media=tuple(step.candidate.tool.media.key for step in rival.path),
-                time_s=rival.time,
-                lost_on="tie" if rival.equal else "cost",
-                equal=rival.equal,
-                why=rival.why,
-            )
-
-
 def _names(knowledge: Knowledge) -> dict[str, str]:
     """Plain names of everything a view may print."""
     tables = knowledge.tables
@@ -288,4 +242,4 @@ def _sources(sheet: model.Sheet, knowledge: Knowledge) -> dict[str, model.Source
     return dict(sorted(cited.items()))
 
 
-__all__ = ["ALL_COUNT", "JobFeature", "Planned", "build_sheet"]
+__all__ = ["ALL_COUNT", "JobFeature", "Planned", "build_sheet", "planned_with"]

@@ -163,7 +163,10 @@ class Feature(Part):
 
 
 class Operation(Part):
-    """One set-up of the batch and the steps it serves (`feature/number`)."""
+    """One set-up of the batch and the steps it serves (`feature/number`).
+
+    `parts_per_media` is how many parts one belt, disc or wheel does with all the steps it serves.
+    """
 
     number: int | None = None
     station: str | None = None
@@ -173,6 +176,7 @@ class Operation(Part):
     set_up: str | None = None
     serves: tuple[str, ...] = ()
     changeover_s: float | None = None
+    parts_per_media: float | None = None
 
 
 class PathRival(Part):
