@@ -24,8 +24,14 @@ def scope_of(alloy: Alloy, media: Media, grain: str | None, grade: Grade | None)
     return scope
 
 
-def pick(coefficients: Iterable[Coefficient], scope: Mapping[str, str]) -> dict[str, Coefficient]:
+def pick(
+    coefficients: Iterable[Coefficient],
+    scope: Mapping[str, str],
+    among: Mapping[str, Coefficient] | None = None,
+) -> dict[str, Coefficient]:
     """One coefficient for each symbol: of those whose scope fits, the one that names most.
+
+    `among` holds what is picked already from other rows.
 
     >>> from advisor.knowledge.reference import Band
     >>> wide, narrow = (
@@ -36,7 +42,7 @@ def pick(coefficients: Iterable[Coefficient], scope: Mapping[str, str]) -> dict[
     >>> pick([narrow, wide], {"family": "brass"})["c"].key, pick([narrow, wide], {"family": "iron"})["c"].key
     ('narrow', 'wide')
     """
-    found: dict[str, Coefficient] = {}
+    found = dict(among or {})
     for row in coefficients:
         if all(scope.get(name) == value for name, value in row.scope.items()):
             standing = found.get(row.symbol)
@@ -60,9 +66,9 @@ class AlloyPage:
     def __init__(self, alloy: Alloy, rows: Iterable[Coefficient]) -> None:
         own = {"alloy": alloy.key, "family": alloy.family, "group": alloy.group}
         self._alloy = alloy
-        self._rows = tuple(
-            row for row in rows if all(row.scope.get(name, value) == value for name, value in own.items())
-        )
+        mine = [row for row in rows if all(row.scope.get(name, value) == value for name, value in own.items())]
+        self._general = pick((row for row in mine if row.scope.keys() <= own.keys()), own)
+        self._rows = tuple(row for row in mine if not row.scope.keys() <= own.keys())
         self._picked: dict[tuple[str, str | None, str | None], dict[str, Coefficient]] = {}
         self._expected: dict[tuple[str, str | None, str | None], Values] = {}
 
@@ -71,8 +77,15 @@ class AlloyPage:
         key = (media.key, grain, grade.key if grade else None)
         found = self._picked.get(key)
         if found is None:
-            found = self._picked[key] = pick(self._rows, scope_of(self._alloy, media, grain, grade))
+            found = self._picked[key] = self._pick(media, grain, grade)
         return found
+
+    def _pick(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
+        return pick(self._rows, scope_of(self._alloy, media, grain, grade), self._general)
+
+    def general(self) -> dict[str, Coefficient]:
+        """The coefficients that belong to no set-up."""
+        return dict(self._general)
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""

@@ -144,4 +144,3 @@ def trimmed_force(setup: Setup, values: Values, diameter: float) -> tuple[float,
     stiff = shrinking.stiffness_factor(setup.diameter, diameter, core, float(values["stiffening_exponent"]))
     trim = float(shrinking.force_trim(diameter / setup.diameter, stiff))
     return setup.force * trim, shrinking.stiffness_flags(stiff)
-

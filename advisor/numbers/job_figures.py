@@ -40,9 +40,7 @@ class JobFigures:
     totals: TotalFigures | None
 
 
-def job_figures(
-    job: Job, plans: Sequence[FeaturePlan], visits: Sequence[Visit], seed: str
-) -> JobFigures:
+def job_figures(job: Job, plans: Sequence[FeaturePlan], visits: Sequence[Visit], seed: str) -> JobFigures:
     """The figures of a job, drawn from streams that `seed` gives: the canonical text of a job."""
     sample = Sample(seed, _moved(plans))
     walked = [_walk(plan, sample) if plan.path else None for plan in plans]

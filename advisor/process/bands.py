@@ -90,5 +90,7 @@ def percentiles(values: Real) -> Spread:
     """
     if is_plain(values):
         return Spread(values, values, values)
-    low, expected, high = np.percentile(np.asarray(values), (5, 50, 95), method="nearest")
+    array = np.asarray(values)
+    places = [round(share * (array.size - 1)) for share in (0.05, 0.50, 0.95)]
+    low, expected, high = np.partition(array, places)[places]
     return Spread(float(low), float(expected), float(high))

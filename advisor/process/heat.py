@@ -231,8 +231,7 @@ def plate_share(area: Real, time: Real, diffusivity: Real) -> Real:
     x = area / (4.0 * math.pi * diffusivity * time)
     near = smaller(x, 1.0 + 0.0 * x)
     series = -0.57721566 + near * (
-        0.99999193
-        + near * (-0.24991055 + near * (0.05519968 + near * (-0.00976004 + near * 0.00107857)))
+        0.99999193 + near * (-0.24991055 + near * (0.05519968 + near * (-0.00976004 + near * 0.00107857)))
     )
     far = x + positive_part(1.0 - x)
     decay = power(math.e, -far)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from advisor.process.real import Real, mostly, natural_log, positive_part, power, smaller
+from advisor.process.real import Real, is_plain, mostly, natural_log, positive_part, power, smaller
 
 DULLEST = 0.2
 """Share of the first cut rate below which the fading law is not believed (our own choice)."""
@@ -169,7 +169,10 @@ def change_point(
     for _ in range(_ROUNDS):
         grown = power(math.e, z)
         # The slope z exp(z) is zero only at z = 0, which is then the root itself.
-        z = positive_part(z - (grown * (z - 1.0) + 1.0 - wanted) / (z * grown + (z <= 0)))
+        nearer = positive_part(z - (grown * (z - 1.0) + 1.0 - wanted) / (z * grown + (z <= 0)))
+        if is_plain(nearer) and nearer == z:
+            break
+        z = nearer
     share = power(math.e, -z)
     return ChangePoint(
         volume=z * cutting_volume,

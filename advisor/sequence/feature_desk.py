@@ -60,8 +60,7 @@ class FeatureDesk:
 
     def general(self) -> dict[str, Coefficient]:
         """The coefficients that belong to no step, such as those of handling and inspection."""
-        own = {"alloy": self.alloy.key, "family": self.alloy.family, "group": self.alloy.group}
-        return pick(self._for_alloy, own)
+        return self._page().general()
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""

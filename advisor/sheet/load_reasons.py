@@ -42,7 +42,9 @@ def load_reasons(
 
 
 def _rz(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> tuple[Reason, ...]:
-    row = plan.desk.picked(step.candidate.tool.media, step.candidate.grain, step.candidate.grade)["rz_over_ra"]
+    row = plan.desk.picked(step.candidate.tool.media, step.candidate.grain, step.candidate.grade)[
+        "rz_over_ra"
+    ]
     text = (
         f"Rz is taken as {figure(row.band.low)} to {figure(row.band.high)} times Ra: no fixed relation exists, "
         "so where a drawing gives Rz, measure Rz."

@@ -55,7 +55,9 @@ def step_heat(plan: FeaturePlan, step: PlannedStep, warm: Warming | None, bands:
     flags = heat.heat_flags(margin, wanted)
     warning = None
     if flags:
-        of_strip = " What stands proud warms most, and goes with the cut." if step.strip and warm.passing else ""
+        of_strip = (
+            " What stands proud warms most, and goes with the cut." if step.strip and warm.passing else ""
+        )
         warning = (
             f"{flags[0]} About {figure(rise, 2)} K of {figure(warm.limit)} K, where {figure(wanted)} times as "
             f"much is wanted. {plan.desk.alloy.heat_limit_why}{of_strip} {WHEN_HOT}"

@@ -193,7 +193,9 @@ def _reasons(
     if job.cell.rates is not None:
         rate = {"price of an hour": (job.cell.rates.hour, "1")}
         found["cost"] = (
-            explain.derived("Time at the machine for its price, and the media used up.", "path_cost", rate, own),
+            explain.derived(
+                "Time at the machine for its price, and the media used up.", "path_cost", rate, own
+            ),
         )
         found["part_cost"] = (
             explain.derived(
