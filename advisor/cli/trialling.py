@@ -1,4 +1,4 @@
-"""The commands of the trial log: `advisor trial new`, `list` and `show`."""
+"""The commands of the trial log: `advisor trial new`, `list`, `show` and `next`."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ trial = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
+NO = 1  # the answer is "no": nothing is left to change
 LogFolder = Annotated[
     str | None,
     typer.Option(
@@ -112,6 +113,37 @@ def show(
     one = read.find(identity)
     text = dumped(as_json(one, read)) if form == "json" else ""
     emit(text or trial_text(one, read, base, "us" if system == "us" else "si"))
+
+
+@trial.command(name="next")
+def next_(
+    identity: TrialId,
+    log: LogFolder = None,
+    format_: ReportFormat = "text",
+    units: Units = "si",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Say what to change for the next try.
+
+    One thing at a time, by how much, why and what to watch, in order of promise; nothing that is forbidden
+    here or was tried already. Ends with 1 where a miss is left and no change.
+    """
+    from advisor.cli.trial_log import opened
+    from advisor.pipeline import Desk
+    from advisor.trials.next_try import next_try
+    from advisor.trials.show_next import advice_json, advice_text
+
+    form, system = one_of("--format", format_, REPORT_FORMATS), one_of("--units", units, UNITS)
+    base, read = opened(log, knowledge)
+    desk = Desk(base)
+    try:
+        advice = next_try(read.find(identity), read, desk)
+    finally:
+        desk.close()
+    emit(advice_json(advice) if form == "json" else advice_text(advice, "us" if system == "us" else "si"))
+    if advice.stuck:
+        raise typer.Exit(NO)
 
 
 def log_folder(log: str | None, knowledge: str | None) -> Path:

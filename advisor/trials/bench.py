@@ -28,10 +28,14 @@ class Bench:
         return self.step is self.plan.path[-1]
 
     @property
+    def place(self) -> int:
+        """How many steps come before it."""
+        return next(row for row, step in enumerate(self.plan.path) if step is self.step)
+
+    @property
     def before(self) -> PlannedStep | None:
         """The step before, where there is one."""
-        place = next(row for row, step in enumerate(self.plan.path) if step is self.step)
-        return self.plan.path[place - 1] if place else None
+        return self.plan.path[self.place - 1] if self.place else None
 
 
 def plans_of(job: Job, desk: Desk) -> tuple[FeaturePlan, ...]:

@@ -42,11 +42,15 @@ class Used(Frozen):
 
 
 class Incoming(Frozen):
-    """The surface this part really came with, where somebody looked."""
+    """The surface this part really came with, where somebody looked.
+
+    `grade` is the last grade it was worked with, where that was not the grade of the sheet.
+    """
 
     defect: str | None = None
     depth_mm: float | None = None
     ra_um: float | None = None
+    grade: str | None = None
 
 
 class Measured(Frozen):
@@ -76,8 +80,8 @@ class Trial(Frozen):
     """One trial of one step on one feature of a job, as it is kept in the log.
 
     `id` is empty until the log has taken the trial. `stored` is when that was (UTC, ISO 8601), None where
-    the clock could not be believed. `corrects` names the trial that this one replaces. `file` is where
-    it was read from.
+    the clock could not be believed. `followed` names the rules whose remedy this try carried out,
+    `corrects` the trial that this one replaces. `file` is where it was read from.
     """
 
     id: str = ""
@@ -94,6 +98,7 @@ class Trial(Frozen):
     date: str | None = None
     note: str | None = None
     photos: tuple[str, ...] = ()
+    followed: tuple[str, ...] = ()
     corrects: str | None = None
     stored: str | None = None
     file: str = ""

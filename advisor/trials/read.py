@@ -13,14 +13,14 @@ from advisor.errors import InputError, Problem, listing, nearest
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.entries import Fields
+from advisor.knowledge.entries import LONGEST_NAME, Fields
 from advisor.knowledge.strict_yaml import Node, from_plain, plain, read_file
 from advisor.trials.fields import USED_FIELDS, USED_KEYS, UsedField, options_of
 from advisor.trials.model import Incoming, Measured, RoughnessReading, Trial, Used
 
 TRIAL_KEYS = (
     "job", "feature", "step", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date",
-    "note", "photos", "corrects", "stored",
+    "note", "photos", "followed", "corrects", "stored",
 )  # fmt: skip
 FIRST_DAY = date(1980, 1, 1)  # nothing older is a trial of today's media
 MOST_STEPS = 99
@@ -82,7 +82,8 @@ class TrialReader:
             "by": fields.text("by"),
             "date": _day(fields),
             "note": _note(fields),
-            "photos": _photos(fields),
+            "photos": _texts(fields, "photos", _LONGEST_PATH),
+            "followed": _texts(fields, "followed", LONGEST_NAME),
             "corrects": fields.text("corrects"),
             "stored": _stored(fields),
         }
@@ -175,7 +176,7 @@ class TrialReader:
             )
 
     def _incoming(self, fields: Fields) -> Incoming:
-        inner = _section(fields, "incoming", ("defect", "depth", "ra"), "what the part came with")
+        inner = _section(fields, "incoming", ("defect", "depth", "ra", "grade"), "what the part came with")
         if inner is None:
             return Incoming()
         defects = tuple(self.knowledge.tables.defects)
@@ -183,6 +184,7 @@ class TrialReader:
             defect=inner.choice("defect", defects),
             depth_mm=inner.quantity("depth"),
             ra_um=inner.quantity("ra", "roughness"),
+            grade=inner.choice("grade", self._options["grade"]),
         )
 
     def _symptoms(self, fields: Fields) -> tuple[str, ...]:
@@ -302,8 +304,8 @@ def _note(fields: Fields) -> str | None:
     return fields.text_of(node, "note", _LONGEST_NOTE) if node.raw else None
 
 
-def _photos(fields: Fields) -> tuple[str, ...]:
-    texts = [fields.text_of(node, "photos", _LONGEST_PATH) for node in fields.entries("photos")]
+def _texts(fields: Fields, key: str, longest: int) -> tuple[str, ...]:
+    texts = [fields.text_of(node, key, longest) for node in fields.entries(key)]
     return tuple(text for text in texts if text is not None)
 
 

@@ -83,6 +83,7 @@ def trial_text(trial: Trial, log: Log, knowledge: Knowledge, system: System = "s
     came = [
         incoming.defect,
         incoming.depth_mm is not None and f"{show(incoming.depth_mm, 'mm', system)} deep",
+        incoming.grade is not None and f"worked with {incoming.grade}",
         incoming.ra_um is not None and f"Ra {show(incoming.ra_um, 'um', system)}",
     ]
     if any(came):

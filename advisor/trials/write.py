@@ -31,6 +31,7 @@ def to_plain(trial: Trial) -> dict[str, Any]:
                     "defect": incoming.defect,
                     "depth": _quantity(incoming.depth_mm, "mm"),
                     "ra": _quantity(incoming.ra_um, "um"),
+                    "grade": incoming.grade,
                 }
             ),
             "measured": _without_gaps(
@@ -50,6 +51,7 @@ def to_plain(trial: Trial) -> dict[str, Any]:
             "date": trial.date,
             "note": trial.note,
             "photos": list(trial.photos),
+            "followed": list(trial.followed),
             "corrects": trial.corrects,
             "stored": trial.stored,
         }
