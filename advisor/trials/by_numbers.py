@@ -15,7 +15,7 @@ from advisor.units import show
 
 #: Settings that move each reading, the gentlest to change first.
 MOVED_BY = {
-    "roughness": ("force", "passes", "wheel_hardness", "grade"),
+    "roughness": ("force", "feed", "passes", "wheel_hardness", "grade"),
     "removal": ("force", "feed", "passes", "surface_speed", "wheel_hardness", "grade"),
 }
 #: A second reading is advised where what ran is this likely inside after all.
@@ -32,16 +32,18 @@ def by_numbers(case: Case, base: Run, miss: Miss) -> Iterator[Ranked | Refused]:
     now = chance_of(miss, case, case.expected_ra(base), case.expected_removal(base)) or 0.0
     off_now = _off(miss, case.expected_ra(base) if miss.what == "roughness" else case.expected_removal(base))
     best_chance = 0.0
+    # Once the old lines are gone, more passes leave the roughness of the grade.
+    settled = not base.tool.media.blends and case.expected_removal(base)[0] >= (case.need_um(base) or 0.0)
     for row, decision in enumerate(MOVED_BY[miss.what]):
-        if decision == "passes" and miss.what == "roughness" and not base.tool.media.blends:
-            continue  # once the old lines are gone, more passes leave the roughness of the grade
+        if decision in ("passes", "feed") and miss.what == "roughness" and settled:
+            continue
         best, refused = _best(case, base, decision, miss)
         if best is not None and (
             (best.chance or 0.0) > now * 1.05 or _off(miss, _reading(miss, best)) < off_now * 0.95
         ):
             move = as_move(case, base, best, miss.what, _why(case, best, miss), None, "own-estimate")
             best_chance = max(best_chance, move.chance or 0.0)
-            yield Ranked(place_of(move, row), move, best)
+            yield Ranked(place_of(case, move, row), move, best)
         elif best is None and refused is not None:
             yield refused
     if miss.what == "roughness" and base.tool.media.blends:
@@ -51,7 +53,7 @@ def by_numbers(case: Case, base: Run, miss: Miss) -> Iterator[Ranked | Refused]:
             yield found
     if now > best_chance and now >= WORTH_READING:
         move = _measure_again(miss, now)
-        yield Ranked(place_of(move, -1), move)
+        yield Ranked(place_of(case, move, -1), move)
 
 
 def _best(case: Case, base: Run, decision: str, miss: Miss) -> tuple[Weighed | None, Refused | None]:
@@ -99,7 +101,7 @@ def _step_before(case: Case, base: Run, miss: Miss, better_than: float) -> Ranke
         ra_um=band_of(reading),
         chance=round(chance, 3),
     )
-    return Ranked(place_of(move, len(MOVED_BY[miss.what])), move)
+    return Ranked(place_of(case, move, len(MOVED_BY[miss.what])), move)
 
 
 def _values(case: Case, base: Run, decision: str, miss: Miss) -> tuple[Value, ...]:
@@ -129,10 +131,15 @@ def _off(miss: Miss, reading: tuple[float, float] | None) -> float:
     return abs(math.log(reading[0] / math.sqrt(low * miss.high)))
 
 
-def place_of(move: Move, row: int) -> tuple[float, ...]:
-    """Where a change that a number asks for stands: behind every sign, by its chance."""
-    first = 0.0 if move.against == "removal" else 1.0  # Ra says little until the old lines are gone
-    return (1.0, 1e3 + first, round((1.0 - (move.chance or 0.0)) * 20) / 20, float(row), 0.0)
+def place_of(case: Case, move: Move, row: int) -> tuple[float, ...]:
+    """Where a change that a number asks for stands: behind every sign, by its chance.
+
+    The last step is judged by its roughness. Before that the depth comes first, for the roughness says
+    little until the old lines are gone.
+    """
+    leading = "roughness" if case.bench.last else "removal"
+    behind = 0.0 if move.against == leading else 1.0
+    return (1.0, 1e3 + behind, round((1.0 - (move.chance or 0.0)) * 20) / 20, float(row), 0.0)
 
 
 def _measure_again(miss: Miss, chance: float) -> Move:

@@ -71,7 +71,7 @@ def _all(case: Case, base: Run, found: Sequence[Miss]) -> Iterator[Ranked | Refu
         for item in remedies(case, base, miss, number):
             if isinstance(item, Ranked) and number is not None and item.move.chance is not None:
                 told.add(item.move.decision)
-                yield replace(item, place=place_of(item.move, 0))
+                yield replace(item, place=place_of(case, item.move, 0))
             else:
                 yield item
     for miss in numbers.values():
