@@ -19,7 +19,7 @@ MOVED_BY = {
     "removal": ("force", "feed", "passes", "surface_speed", "wheel_hardness", "grade"),
 }
 #: A second reading is advised where what ran is this likely inside after all.
-WORTH_READING = 0.3
+WORTH_READING = 0.5
 #: A band that is open below is aimed at as if its lower end were this much below its upper end.
 OPEN_BAND = 1.8
 
@@ -51,7 +51,7 @@ def by_numbers(case: Case, base: Run, miss: Miss) -> Iterator[Ranked | Refused]:
         if found is not None:
             best_chance = max(best_chance, found.move.chance or 0.0)
             yield found
-    if now > best_chance and now >= WORTH_READING:
+    if now > best_chance + 0.1 and now >= WORTH_READING:
         move = _measure_again(miss, now)
         yield Ranked(place_of(case, move, -1), move)
 

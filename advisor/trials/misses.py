@@ -15,7 +15,7 @@ from advisor.units import show
 #: A step before the last is only too rough; it may leave this many spreads of the model above its plan.
 _SPREADS = 1.6448536269514722
 #: A reading inside the band is believed where the face is inside at least this likely. Own estimate.
-SURE_ENOUGH = 0.75
+SURE_ENOUGH = 0.85
 #: More than this share of the depth that had to go is too much. Own estimate.
 _TOO_MUCH = 1.6
 #: Symptoms that are a miss of a number in words.
