@@ -30,12 +30,17 @@ _UNSEEN = "from memory: check before relying on it"
 
 
 class Input(BaseModel):
-    """One input of a formula: a value and its unit (`1` for a plain number)."""
+    """One input of a formula: a value and its unit (`1` for a plain number).
+
+    A coefficient also has the 5th and 95th percentile of its band.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
     value: Scalar
     unit: str = "1"
+    low: float | None = None
+    high: float | None = None
 
 
 class Reason(BaseModel):
@@ -43,8 +48,10 @@ class Reason(BaseModel):
 
     `text` is a whole sentence for the technician. `facts` maps an attribute to the value that was
     matched (None means not known, False means no). `formula` and `inputs` belong to a calculated
-    value. `source` holds keys of the list of sources, joined by a comma, and `source_kind` says in
-    words what kind of source that is. `id` is empty until a `Trail` hands one out.
+    value, and `gives` is what the formula gives from these inputs: where the sheet shows a band, its
+    middle comes from draws and may differ a little. `source` holds keys of the list of sources, joined
+    by a comma, and `source_kind` says in words what kind of source that is. `id` is empty until a
+    `Trail` hands one out.
 
     >>> Reason(kind="asked", text="The job asks for a fine satin.").id
     ''
@@ -59,6 +66,7 @@ class Reason(BaseModel):
     facts: dict[str, Fact] = Field(default_factory=dict)
     formula: str | None = None
     inputs: dict[str, Input] = Field(default_factory=dict)
+    gives: Input | None = None
     source: str | None = None
     source_kind: str | None = None
 

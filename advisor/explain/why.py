@@ -16,9 +16,10 @@ from advisor.explain.words import list_words, place_words, span_words, value_wor
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.rules import Rule
 from advisor.pipeline import WorkedOut
-from advisor.reasons import Reason
+from advisor.reasons import Input, Reason
 from advisor.render.trail import value_words as value_name
 from advisor.sheet.model import Sheet
+from advisor.units import figure
 
 #: So many options that fell behind are told one by one.
 MOST_RIVALS = 6
@@ -230,19 +231,10 @@ def from_sheet(ids: Iterable[str], sheet: Sheet, origins: Origins) -> list[Link]
         if reason.rule is not None and reason.rule in origins.knowledge.rule:
             links.append(origins.rule(origins.knowledge.rule[reason.rule]))
             continue
-        inputs = tuple(
-            Link(
-                what=f"{name}: {given.value}" + ("" if given.unit == "1" else f" {given.unit}"),
-                text=f"The {name} is {given.value}" + ("." if given.unit == "1" else f" {given.unit}."),
-                kind="value",
-                value=given.value,
-                unit=given.unit,
-            )
-            for name, given in reason.inputs.items()
-        )
+        inputs = tuple(_input(name, given) for name, given in reason.inputs.items())
         links.append(
             Link(
-                what=reason.formula.replace("_", " ") if reason.formula else reason.kind,
+                what=_formula(reason) if reason.formula else reason.kind,
                 text=reason.text,
                 kind=reason.kind,
                 formula=reason.formula,
@@ -252,6 +244,30 @@ def from_sheet(ids: Iterable[str], sheet: Sheet, origins: Origins) -> list[Link]
             )
         )
     return links
+
+
+def _input(name: str, given: Input) -> Link:
+    """One input of a formula; a coefficient with the band it may lie in."""
+    shown = _amount(given)
+    if given.low is not None and given.high is not None:
+        shown += f" ({figure(given.low)} to {figure(given.high)})"
+    return Link(
+        what=f"{name}: {shown}",
+        text=f"{name[:1].upper()}{name[1:]}: {shown}.",
+        kind="value",
+        value=given.value,
+        unit=given.unit,
+    )
+
+
+def _formula(reason: Reason) -> str:
+    name = (reason.formula or "").replace("_", " ")
+    return name if reason.gives is None else f"{name}, which gives {_amount(reason.gives)}"
+
+
+def _amount(given: Input) -> str:
+    value = figure(given.value, 6) if isinstance(given.value, float) else str(given.value)
+    return value if given.unit == "1" else f"{value} {given.unit}"
 
 
 def not_applicable(decision: str, places: Sequence[Place]) -> InputError:

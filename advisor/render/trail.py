@@ -9,6 +9,7 @@ from advisor.render import words
 from advisor.render.quantities import attribute_words, both, both_length, fact_text
 from advisor.render.steps import Speech
 from advisor.sheet.model import Feature
+from advisor.units import figure
 
 _VALUE_WORDS = {
     "grain_um": "grain size",
@@ -80,9 +81,12 @@ def entries(speech: Speech) -> list[Entry]:
 
 def _input_text(name: str, given: Input, speech: Speech) -> str:
     if not isinstance(given.value, (int, float)) or given.unit == "1":
-        return fact_text(given.value, None, speech.system)
-    shown = both if name in _ROUGHNESS_INPUTS else both_length
-    return shown(given.value, given.unit, speech.system)
+        shown = fact_text(given.value, None, speech.system)
+    else:
+        shown = (both if name in _ROUGHNESS_INPUTS else both_length)(given.value, given.unit, speech.system)
+    if given.low is None or given.high is None:
+        return shown
+    return f"{shown} (or {figure(given.low)} to {figure(given.high)})"
 
 
 def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
@@ -92,7 +96,8 @@ def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
             f"{words.name(name, {})} {_input_text(name, given, speech)}" for name, given in reason.inputs.items()
         ]
         formula = words.name(reason.formula, {})
-        matched.append(f"formula: {formula}" + (f", from {words.join(inputs)}" if inputs else ""))
+        gives = f" gives {_input_text('', reason.gives, speech)}" if reason.gives else ""
+        matched.append(f"formula: {formula}{gives}" + (f", from {words.join(inputs)}" if inputs else ""))
     return Entry(
         id=key,
         kind=KIND_WORDS[reason.kind],
@@ -105,7 +110,9 @@ def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
 
 def _fact(attribute: str, value: object, speech: Speech) -> str:
     title, unit = attribute_words(attribute, speech.sheet.names.get(attribute))
-    if isinstance(value, str):
+    if attribute == "after" and isinstance(value, str):
+        shown = value.replace("-", " ")  # what is to come; the same key among the defects is an old coating
+    elif isinstance(value, str):
         shown = speech.grade(value, "P") if value in speech.sheet.ansi else speech.name(value)
     elif isinstance(value, tuple):
         told = [speech.name(each) if isinstance(each, str) else _scalar(each, unit, speech) for each in value]

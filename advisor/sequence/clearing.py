@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from advisor.figures.effect import effect, whole_valley
+from advisor.figures.media_life import media_life
 from advisor.knowledge.reference import Defect
 from advisor.process import roughness, timing
 from advisor.sequence.candidate import Candidate
@@ -205,6 +206,8 @@ class Clearing:
         key = (id(candidate), force)
         if key not in self._with_less_force:
             lighter = replace(setup, line_load=force / setup.contact_width)
-            weaker = effect(lighter, self._maker.values(candidate))
-            self._with_less_force[key] = replace(candidate, setup=lighter, effect=weaker)
+            values, economy = self._maker.values(candidate), self._maker.desk.economy(candidate.tool.media)
+            weaker = effect(lighter, values)
+            life = media_life(lighter, weaker, values, economy)
+            self._with_less_force[key] = replace(candidate, setup=lighter, effect=weaker, life=life)
         return self._with_less_force[key]

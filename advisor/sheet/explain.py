@@ -69,18 +69,16 @@ class Explainer:
         return Reason(kind="known", text=text, source=join_sources(keys), source_kind=self.kind_of(keys))
 
     def derived(
-        self, text: str, formula: str, inputs: Mapping[str, tuple[float, str]], sources: Iterable[str]
+        self, text: str, formula: str, inputs: Mapping[str, Input], gives: Input | None, sources: Iterable[str]
     ) -> Reason:
-        """Something calculated: the formula and what went into it, each with its unit."""
+        """Something calculated: the formula, all that went into it and what came out (None: only draws)."""
         keys = list(sources)
-        shown = {
-            name: Input(value=float(f"{value:.6g}"), unit=unit) for name, (value, unit) in inputs.items()
-        }
         return Reason(
             kind="derived",
             text=text,
             formula=formula,
-            inputs=shown,
+            inputs=dict(inputs),
+            gives=gives,
             source=join_sources(keys),
             source_kind=self.kind_of(keys),
         )

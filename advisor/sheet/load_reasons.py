@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from advisor.figures import media_life
 from advisor.figures.warming import Warming
-from advisor.reasons import Reason
+from advisor.reasons import Input, Reason
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
+from advisor.sheet.inputs import StepInputs, given
 from advisor.sheet.load import ForceLimit
 from advisor.sheet.step_load import expected_values
 from advisor.units import figure
@@ -59,54 +61,91 @@ def _heat(plan: FeaturePlan, step: PlannedStep, warm: Warming, explain: Explaine
         alloy.source,
     )
     found = [limit]
-    power = ("power", (float(step.candidate.effect.power), "W"))
+    inputs = StepInputs(plan, step)
+    share = inputs.heat_share()
     if warm.passing is not None:
-        text = "The skin under the moving contact, the mean over many grains: it ranks and warns, it does not promise."
-        inputs = dict([power, ("feed", (step.feed * 1e3, "mm/s"))])
-        inputs["width"] = ((step.strip or setup.contact_width) * 1e3, "mm")
-        inputs["conductivity"] = (alloy.conductivity, "W/(m K)")
-        found.append(explain.derived(text, "band_rise", inputs, ("jaeger-1942", "from-memory")))
+        text = (
+            "The skin under the moving contact, the mean over many grains: it ranks and warns, it does not "
+            "promise."
+        )
+        passing = {"width": given((step.strip or setup.contact_width) * 1e3, "mm"), **inputs.pressing(), **share}
+        rise, sources = given(float(warm.passing), "K"), ("jaeger-1942", "from-memory")
+        found.append(explain.derived(text, "band_rise", passing, rise, sources))
     if warm.bulk is not None:
-        inputs = dict([power, ("time", (step.cutting, "s"))])
+        text = "The part as a whole by the end of the step; it is taken to give nothing off."
+        bulk = {"time": given(step.cutting, "s"), **inputs.metal_behind(), **share}
         if setup.face.wall is not None:
-            text = "The metal behind the face by the end of the step, the heat running on into the part around it."
-            inputs["wall"] = (setup.face.wall * 1e3, "mm")
-        else:
-            text = "The part as a whole by the end of the step; it is taken to give nothing off."
-            inputs["mass"] = (setup.face.mass or 0.0, "kg")
-        found.append(explain.derived(text, "bulk_rise", inputs, ("from-memory",)))
+            text = (
+                "The metal behind the face by the end of the step, the heat running on into the part around it."
+            )
+            bulk["air film"] = inputs.coefficient("air_film")
+        found.append(explain.derived(text, "bulk_rise", bulk, given(float(warm.bulk), "K"), ("from-memory",)))
     return tuple(found)
 
 
 def _wear(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> tuple[Reason, ...]:
-    candidate, values = step.candidate, expected_values(plan, step)
+    candidate, values, inputs = step.candidate, expected_values(plan, step), StepInputs(plan, step)
     life, media, setup = candidate.life, candidate.tool.media, candidate.setup
-    metal = ("metal of a part", (step.volume * 1e9, "mm3"))
+    metal = {"metal of a part": given(step.volume * 1e9, "mm3")}
+    parts = given(1.0 / step.used)
     if "wheel_wear_ratio" in values:
-        inputs = dict([metal, ("metal over wheel lost", (float(values["wheel_wear_ratio"]), "1"))])
-        inputs["diameter"] = (setup.diameter * 1e3, "mm")
-        inputs["width"] = (setup.media_width * 1e3, "mm")
+        wheel = {
+            **metal,
+            "metal over wheel lost": inputs.coefficient("wheel_wear_ratio"),
+            "diameter": given(setup.diameter * 1e3, "mm"),
+            "last diameter": given(float(media_life.last_diameter(setup, values)) * 1e3, "mm"),
+            "width": given(setup.media_width * 1e3, "mm"),
+        }
         text = (
             "The wheel wears away with the metal it takes; rpm holds the speed of its rim, and the force is "
             "trimmed because a smaller and stiffer wheel presses harder. A trial beats these figures."
         )
-        return (explain.derived(text, "parts_between", inputs, ("own-estimate", "common-practice")),)
+        return (explain.derived(text, "parts_of_a_wheel", wheel, parts, ("own-estimate", "common-practice")),)
     if life.cut_left is not None:
-        inputs = dict([metal, ("metal over abrasive lost", (float(values["g_ratio"]), "1"))])
-        inputs["belt length"] = (float(values["belt_length_m"]) * 1e3, "mm")
-        inputs["belt width"] = (setup.media_width * 1e3, "mm")
-        inputs["price"] = (float(life.price), "1")
-        rated = plan.desk.job.cell.rates is not None
-        text = (
-            "The cut of a belt fades with the metal it has taken; it is changed where "
-            + ("metal then costs least" if rated else "shops commonly change it")
-            + ", for this step alone. Good to a factor of three before a trial."
-        )
-        formula = "change_point" if rated else "volume_at_share"
-        return (explain.derived(text, formula, inputs, ("from-memory", "own-estimate")),)
+        return _dulling(plan, step, inputs, metal, explain)
     low, high = media.life_minutes
     text = f"A {media.name} is taken to last {figure(low)} to {figure(high)} min of cutting."
-    return (explain.known(text, media.source),)
+    lasting = {
+        "shortest life": given(low, "min"),
+        "longest life": given(high, "min"),
+        "cutting time of a part": given(step.cutting, "s"),
+    }
+    return (explain.derived(text, "parts_by_time", lasting, parts, media.source),)
+
+
+def _dulling(
+    plan: FeaturePlan, step: PlannedStep, inputs: StepInputs, metal: Mapping[str, Input], explain: Explainer
+) -> tuple[Reason, ...]:
+    """Belts: where a change pays, and how many parts that is."""
+    life, setup, economy = step.candidate.life, step.candidate.setup, plan.desk.economy(step.candidate.tool.media)
+    belt = {
+        "metal over abrasive lost": inputs.coefficient("g_ratio"),
+        "belt length": inputs.coefficient("belt_length_m"),
+        "belt width": given(setup.media_width * 1e3, "mm"),
+        "grain": given(setup.grade.um if setup.grade else 0.0, "um"),
+        "part of a grain that wears": inputs.coefficient("usable_layer_share"),
+    }
+    text = (
+        "The cut of a belt fades with the metal it has taken; it is changed where "
+        + ("metal then costs least" if economy.rate else "shops commonly change it")
+        + ", for this step alone. Good to a factor of three before a trial."
+    )
+    left = given(float(life.cut_left or 0.0))
+    sources = ("from-memory", "own-estimate")
+    cut = {**metal, "cut left": left, **belt}
+    parts = explain.derived(text, "volume_at_share", cut, given(1.0 / step.used), sources)
+    if not economy.rate:
+        return (parts,)
+    rate = float(step.candidate.effect.depth_rate) * setup.contact_width
+    costs = {
+        "price of a belt": given(float(life.price)),
+        "machine for an hour": given(economy.rate * 3600.0),
+        "change": given(economy.change_s, "s"),
+        "first cut rate": given(rate * 1e9, "mm3/s"),
+        **belt,
+    }
+    why = "Below this share of its first cut a belt costs more in time than a new one in money."
+    return parts, explain.derived(why, "change_point", costs, left, sources)
 
 
 def _bounds(step: PlannedStep, limits: Sequence[ForceLimit]) -> tuple[Reason, ...]:

@@ -15,6 +15,7 @@ from advisor.sequence.joint import Visit
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
+from advisor.sheet.inputs import coefficient
 from advisor.sheet.load import WearPoint
 from advisor.sheet.robot import Move, Robot
 
@@ -153,9 +154,9 @@ def _reasons(
     rows: dict[str, Coefficient], lowest: float | None, explain: Explainer
 ) -> dict[str, tuple[Reason, ...]]:
     def derived(text: str, formula: str, *symbols: str) -> tuple[Reason, ...]:
-        inputs = {_SYMBOLS[symbol]: (rows[symbol].band.expected, rows[symbol].unit) for symbol in symbols}
+        inputs = {_SYMBOLS[symbol]: coefficient(rows[symbol]) for symbol in symbols}
         sources = [source for symbol in symbols for source in rows[symbol].source]
-        return (explain.derived(text, formula, inputs, sources),)
+        return (explain.derived(text, formula, inputs, None, sources),)
 
     lead = derived(
         "Run-up to the feed, half the contact and a clearance: the media reach the face at full feed.",

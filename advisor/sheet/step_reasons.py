@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from advisor.choices.model import ListChoice, RangeChoice
 from advisor.inference.tests import Situation
+from advisor.process.speed import rotational_speed
 from advisor.reasons import Reason
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
+from advisor.sheet.depth_reasons import feed_reason, passes_reason
 from advisor.sheet.explain import Explainer
-from advisor.sheet.result_reasons import SOURCES, result_reasons
+from advisor.sheet.inputs import given
+from advisor.sheet.result_reasons import result_reasons
 
 _STAGES = {
     "clear": "The step takes the defect away before anything finer is worth while.",
@@ -131,32 +134,29 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
             found[field] = explain.ranged(choice, candidate.situation, media.name, media.source, unit)
             windows += found[field]
     found["windows"] = tuple(windows)
-    width = ("contact width", setup.contact_width * 1e3)
     found["force_n"] = (
         *found.get("force_n", ()),
         explain.derived(
             "The force is the force per width over the width that touches.",
             "force",
-            {"force per width": (setup.line_load / 1e3, "N/mm"), width[0]: (width[1], "mm")},
-            SOURCES["surface_speed"],
+            {
+                "force per width": given(setup.line_load / 1e3, "N/mm"),
+                "contact width": given(setup.contact_width * 1e3, "mm"),
+            },
+            given(setup.force, "N"),
+            ("common-practice",),
         ),
     )
-    if step.kind != "blend":
-        found["feed_mm_s"] = (
-            *found.get("feed_mm_s", ()),
-            explain.derived(
-                "The feed is trimmed so that whole passes take exactly the stock.",
-                "trimmed_feed",
-                {"stock": (step.need * 1e6, "um"), "passes": (step.passes, "1")},
-                SOURCES["stock_to_erase"],
-            ),
-        )
+    trimmed = feed_reason(plan, step, explain)
+    if trimmed is not None:
+        found["feed_mm_s"] = (*found.get("feed_mm_s", ()), trimmed)
     found["rpm"] = (
         explain.derived(
             "The surface speed on the wheel at hand gives the spindle speed.",
             "rotational_speed",
-            {"surface speed": (setup.speed, "m/s"), "diameter": (setup.diameter * 1e3, "mm")},
-            SOURCES["surface_speed"],
+            {"surface speed": given(setup.speed, "m/s"), "diameter": given(setup.diameter * 1e3, "mm")},
+            given(float(rotational_speed(setup.speed, setup.diameter)), "rpm"),
+            ("common-practice",),
         ),
     )
     if media.marked_speed_m_s is not None:
@@ -172,14 +172,6 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
     passes = step.received["passes"]
     found["passes"] = (
         *(explain.ruled(rule, candidate.situation) for rule in passes.shaped_by),
-        explain.derived(
-            "Whole passes that take the stock; each spot is gone over so often.",
-            "whole_passes",
-            {
-                "stock": (step.need * 1e6, "um"),
-                "depth of a pass": (float(candidate.effect.depth(step.feed)) * 1e6, "um"),
-            },
-            SOURCES["stock_to_erase"],
-        ),
+        passes_reason(plan, step, explain),
     )
     return found

@@ -15,6 +15,7 @@ from advisor.sequence.joint import Visit
 from advisor.sequence.plan import FeaturePlan, Rival
 from advisor.sheet import model
 from advisor.sheet.explain import Explainer
+from advisor.sheet.inputs import given
 from advisor.sheet.step_load import band_of
 from advisor.units import figure
 
@@ -171,14 +172,16 @@ def _reasons(
     working = explain.derived(
         "The steps of all faces, drawn together: metal that is harder to cut than thought is so in each.",
         "step_time",
-        {"draws": (DRAWS, "1")},
+        {"draws": given(DRAWS)},
+        None,
         own,
     )
     part = explain.derived(
         "Working, slower cutting on worn media, handling, inspection, dressing, changes of media, rework"
         + (" and a share of setting up." if batched else "; no batch is given, so nothing for setting up."),
         "part_time",
-        {"batch": (job.batch, "1"), "times in hand": (figures.holds, "1"), "set-ups": (len(set_ups), "1")},
+        {"batch": given(job.batch), "times in hand": given(figures.holds), "set-ups": given(len(set_ups))},
+        None,
         own,
     )
     found: dict[str, tuple[Reason, ...]] = {"time_s": (working,), "part_time_s": (part,)}
@@ -191,10 +194,10 @@ def _reasons(
     )
     found["drivers"] = (moved,)
     if job.cell.rates is not None:
-        rate = {"price of an hour": (job.cell.rates.hour, "1")}
+        rate = {"price of an hour": given(job.cell.rates.hour)}
         found["cost"] = (
             explain.derived(
-                "Time at the machine for its price, and the media used up.", "path_cost", rate, own
+                "Time at the machine for its price, and the media used up.", "path_cost", rate, None, own
             ),
         )
         found["part_cost"] = (
@@ -202,9 +205,10 @@ def _reasons(
                 "The time of a good part for the price of an hour, and its media, worked again or not.",
                 "part_cost",
                 rate,
+                None,
                 own,
             ),
         )
     used = "A belt, disc or wheel stays on for the next batch, so a part pays for the share it uses up."
-    found["media"] = (explain.derived(used, "media_per_thousand", {"parts": (1000, "1")}, own),)
+    found["media"] = (explain.derived(used, "media_per_thousand", {"parts": given(1000)}, None, own),)
     return found
