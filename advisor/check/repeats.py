@@ -56,9 +56,7 @@ _Group = dict[object, list[Rule]]
 
 def duplicates(base: Meaning) -> Iterator[Finding]:
     """Rules with equal conditions, equal consequences and one concern."""
-    for rules in _grouped(
-        base.rules, lambda rule: (_said(rule), rule.concern, _conditions(base, rule))
-    ).values():
+    for rules in _alike_in_all(base).values():
         for rule in rules[1:]:
             yield DUPLICATE.at(rule, f"{rule.id} holds where {rules[0].id} holds and says the same", rules[0])
 
@@ -88,18 +86,17 @@ def one_condition_apart(base: Meaning) -> Iterator[Finding]:
 def swallowed(base: Meaning) -> Iterator[Finding]:
     """Rules that fire only where a broader one of their concern says as much."""
     by_target: _Group = {}
-    for rule in base.rules:
+    firsts = [rules[0] for rules in _alike_in_all(base).values()]  # the others are told by K101
+    for rule in firsts:
         for target in {_target(item) for item in rule.then}:
             by_target.setdefault((target, rule.concern), []).append(rule)
-    for rule in base.rules:
+    for rule in firsts:
         target = _target(rule.then[0])
         for other in by_target[(target, rule.concern)]:
             if other is rule or not _says_as_much(other, rule) or not _fires_within(base, rule, other):
                 continue
             if _says_as_much(rule, other) and _fires_within(base, other, rule) and rule.id < other.id:
                 continue  # equal: told once, at the later of the two
-            if _conditions(base, rule) == _conditions(base, other) and _said(rule) == _said(other):
-                continue  # K101
             yield SUBSUMED.at(rule, f"wherever {rule.id} fires, {other.id} says as much", other)
             break
 
@@ -110,8 +107,9 @@ def same_sentences(base: Meaning) -> Iterator[Finding]:
     Sentences that name different numbers say different things.
     """
     told: set[tuple[str, str]] = set()
+    firsts = [rules[0] for rules in _alike_in_all(base).values()]
     for pick in (_reasons, _sentences):
-        texts = [(rule, frozenset(_words(text)), text) for rule in base.rules for text in pick(rule)]
+        texts = [(rule, frozenset(_words(text)), text) for rule in firsts for text in pick(rule)]
         texts = [item for item in texts if len(item[1]) >= _SHORTEST]
         for first, second in _alike([words for _, words, _ in texts]):
             (rule, words, _), (other, theirs, text) = texts[second], texts[first]
@@ -125,6 +123,11 @@ def same_sentences(base: Meaning) -> Iterator[Finding]:
 def _same_then(rule: Rule, other: Rule) -> bool:
     """Rules that say the same in full are told by K101 to K103."""
     return _said(rule) == _said(other)
+
+
+def _alike_in_all(base: Meaning) -> _Group:
+    """Rules gathered with those that are of one concern, hold in the same situations and say the same."""
+    return _grouped(base.rules, lambda rule: (_said(rule), rule.concern, _conditions(base, rule)))
 
 
 def _grouped(rules: Sequence[Rule], key: Callable[[Rule], object]) -> _Group:

@@ -172,7 +172,7 @@ def test_a_limit_without_its_case(folder: Path) -> None:
 @pytest.mark.parametrize("spoil", [lambda text: text.replace("\n", "\r\n"), lambda text: "\ufeff" + text])
 def test_line_endings_and_a_byte_order_mark_do_no_harm(folder: Path, spoil: object) -> None:
     assert callable(spoil)
-    for path in (folder / "rules").glob("*.yaml"):
+    for path in folder.rglob("*.yaml"):
         path.write_bytes(str(spoil(path.read_text(encoding="utf-8"))).encode())
     clean(folder)
     assert len(load_knowledge(folder, use_cache=False).rules) == len(load_knowledge().rules)
@@ -195,4 +195,7 @@ def test_links_that_lead_to_themselves(folder: Path) -> None:
 def test_ten_thousand_rules(folder: Path) -> None:
     made = "".join(RULE.replace("a-made-up-case", f"case-{number}") for number in range(10_000))
     write(folder, made)
-    assert len(load_knowledge(folder, use_cache=False).rules) > 10_000
+    report = check_folder(folder)
+    assert report.rules > 10_000
+    assert sum(finding.code.code == "K101" for finding in report.findings) == 9_999
+    assert {finding.code.code for finding in report.findings if finding.code.severity == "error"} == {"K101"}
