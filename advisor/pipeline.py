@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from pathlib import Path
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
 from advisor.figures.coefficients import CoefficientBook
+from advisor.figures.learned import Learned
 from advisor.inference.engine import Engine
 from advisor.inference.matchers import matcher_maker
 from advisor.job.model import Assumed, Job
@@ -26,13 +28,22 @@ from advisor.situations import Facts, job_situation, presumed
 class Desk:
     """Opened knowledge: its rules behind a matcher, with all they have answered so far remembered.
 
-    One desk serves any number of jobs; the more alike they are, the faster it answers.
+    One desk serves any number of jobs; the more alike they are, the faster it answers. `learned` is what
+    the shop's own trials say of the published coefficients; without it these stand.
     """
 
-    def __init__(self, knowledge: Knowledge, matcher: str | None = None) -> None:
+    def __init__(
+        self, knowledge: Knowledge, matcher: str | None = None, learned: Learned | None = None
+    ) -> None:
         self.knowledge = knowledge
         self.decider = Decider(Engine(knowledge, matcher_maker(matcher)))
-        self.book = CoefficientBook(knowledge.tables.coefficients.values())
+        self.book = CoefficientBook(knowledge.tables.coefficients.values(), learned)
+
+    def with_learned(self, learned: Learned | None) -> Desk:
+        """The same opened rules, with what trials taught."""
+        other = copy(self)
+        other.book = CoefficientBook(self.knowledge.tables.coefficients.values(), learned)
+        return other
 
     def close(self) -> None:
         """Give back what the matcher holds."""

@@ -57,7 +57,7 @@ def replay(stored: Stored, desk: Desk, *, other_knowledge: bool = False) -> Repl
         job = parse_job(sheet.job, desk.knowledge, f"{stored.name}: job")
     except InputError as error:
         raise InputError(_in_the_sheet(problem) for problem in error.problems) from None
-    now = recommend(job, desk).model_dump()
+    now = recommend(job, desk.with_learned(sheet.learned_from)).model_dump()
     return Replay(
         name=stored.name,
         values=count(stored.data),

@@ -11,10 +11,10 @@ import typer
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.comparing import compare
 from advisor.cli.group import AdvisorGroup
+from advisor.cli.learning import trial
 from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
 from advisor.cli.replaying import replay
 from advisor.cli.streams import emit, say
-from advisor.cli.trialling import trial
 from advisor.cli.what_if import what_if
 from advisor.cli.why import why
 
@@ -91,6 +91,16 @@ def recommend(
     view: View = "sheet",
     output: Output = None,
     record: Record = None,
+    learned: Annotated[
+        str | None,
+        typer.Option(
+            "--learned", metavar="FOLDER", help="Use what trials taught (made by advisor trial learn --output)."
+        ),
+    ] = None,
+    log: Annotated[
+        str | None,
+        typer.Option("--log", metavar="FOLDER", help="Say at every rule how its advice went in this trial log."),
+    ] = None,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
@@ -99,6 +109,11 @@ def recommend(
     The sheet has steps, numbers, limits, checks, and the reason for each.
     """
     how = wanted(format_, units, view, output, (job,))
+    if learned is not None or log is not None:
+        from advisor.cli.taught import sheet_with_trials
+
+        _deliver(sheet_with_trials(job, knowledge, learned, log, record), how)
+        return
     if record is None:
         _recommend(job, knowledge, how)
         return
@@ -250,17 +265,28 @@ def coverage(
 @app.command()
 def rule(
     identity: Annotated[str, typer.Argument(metavar="ID", help="The id of the rule, as a sheet names it.")],
+    log: Annotated[
+        str | None,
+        typer.Option("--log", metavar="FOLDER", help="Also say how its advice went in this trial log."),
+    ] = None,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
     """Show one rule with its reason.
 
-    What it says, why, where it misleads, who says so, and its examples.
+    What it says, why, where it misleads, who says so, its examples, and its track record in a log.
     """
     from advisor.cli.rule_page import find_rule, rule_page
 
     base = _knowledge(knowledge)
-    emit(rule_page(find_rule(identity, base), base))
+    found = find_rule(identity, base)
+    if log is None:
+        emit(rule_page(found, base))
+        return
+    from advisor.cli.taught import record_of
+
+    lines = record_of(found.id, base, log, knowledge).lines()
+    emit(rule_page(found, base, lines or ("No trial of this log shows whether it was followed.",)))
 
 
 app.command("what-if")(what_if)

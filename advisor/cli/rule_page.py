@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 
 from advisor.catalogue.sentences import condition_line, consequence_line, example_line, source_line
 from advisor.cli.layout import page, paragraph, section
@@ -24,8 +25,8 @@ def find_rule(identity: str, knowledge: Knowledge) -> Rule:
     raise InputError(Problem("advisor rule", "no such rule", identity, allowed, ", ".join(near) or None))
 
 
-def rule_page(rule: Rule, knowledge: Knowledge) -> str:
-    """The rule as plain text."""
+def rule_page(rule: Rule, knowledge: Knowledge, record: Sequence[str] = ()) -> str:
+    """The rule as plain text; `record` says how its advice went in a trial log."""
     vocabulary = knowledge.vocabulary
     by = [other.id for other in knowledge.rules if rule.id in other.overrides]
     standing = [
@@ -45,6 +46,7 @@ def rule_page(rule: Rule, knowledge: Knowledge) -> str:
             section("Is overridden by", by),
             section("Sources", (source_line(c.source, c.place, knowledge) for c in rule.source)),
             section("Evidence", rule.evidence),
+            section("Track record", record),
             section("Examples", (example_line(item) for item in rule.examples)),
             f"Written in rules/{rule.topic}.yaml, line {rule.place.split(':')[-2]}",
         ]

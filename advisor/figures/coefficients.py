@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from advisor.figures.learned import Learned, LearnedFactor, Taught, calibrated, scope_of_set_up
 from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
 from advisor.process.bands import Spread, draws, percentiles
 from advisor.process.real import Real
@@ -61,11 +62,22 @@ MOST_ALLOYS = 16
 
 
 class AlloyPage:
-    """The coefficients that can hold for one alloy, by set-up; what was looked up is remembered."""
+    """The coefficients that can hold for one alloy, by set-up; what was looked up is remembered.
 
-    def __init__(self, alloy: Alloy, rows: Iterable[Coefficient]) -> None:
+    Where trials have `learned` something for the alloy or the cell, that is put upon the published rows.
+    """
+
+    def __init__(
+        self,
+        alloy: Alloy,
+        rows: Iterable[Coefficient],
+        learned: Learned | None = None,
+        cell: str | None = None,
+    ) -> None:
         own = {"alloy": alloy.key, "family": alloy.family, "group": alloy.group}
         self._alloy = alloy
+        self._cell = cell
+        self.learned = learned
         mine = [row for row in rows if all(row.scope.get(name, value) == value for name, value in own.items())]
         self._general = pick((row for row in mine if row.scope.keys() <= own.keys()), own)
         self._rows = tuple(row for row in mine if not row.scope.keys() <= own.keys())
@@ -81,7 +93,18 @@ class AlloyPage:
         return found
 
     def _pick(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
-        return pick(self._rows, scope_of(self._alloy, media, grain, grade), self._general)
+        published = pick(self._rows, scope_of(self._alloy, media, grain, grade), self._general)
+        return calibrated(published, media, self.taught(media, grain, grade))
+
+    def taught(self, media: Media, grain: str | None, grade: Grade | None) -> dict[Taught, LearnedFactor]:
+        """What the shop's own trials say of a set-up; nothing where none were given."""
+        if self.learned is None:
+            return {}
+        return self.learned.fitting(scope_of_set_up(self._alloy, media, grain, grade, self._cell))
+
+    def published(self) -> AlloyPage:
+        """The same page without what trials taught."""
+        return AlloyPage(self._alloy, (*self._rows, *self._general.values()))
 
     def general(self) -> dict[str, Coefficient]:
         """The coefficients that belong to no set-up."""
@@ -97,16 +120,21 @@ class AlloyPage:
 
 
 class CoefficientBook:
-    """A page for each alloy of the jobs at hand; the pages of alloys long not asked for are forgotten."""
+    """A page for each alloy of the jobs at hand; the pages of alloys long not asked for are forgotten.
 
-    def __init__(self, rows: Iterable[Coefficient]) -> None:
+    `learned` is what the shop's own trials say; it may differ from cell to cell.
+    """
+
+    def __init__(self, rows: Iterable[Coefficient], learned: Learned | None = None) -> None:
         self._rows = tuple(rows)
-        self._pages: dict[str, AlloyPage] = {}
+        self._learned = learned
+        self._pages: dict[tuple[str, str | None], AlloyPage] = {}
 
-    def page(self, alloy: Alloy) -> AlloyPage:
-        """The page of an alloy."""
-        page = self._pages.pop(alloy.key, None) or AlloyPage(alloy, self._rows)
-        self._pages[alloy.key] = page  # the last one asked for stands last
+    def page(self, alloy: Alloy, cell: str | None = None) -> AlloyPage:
+        """The page of an alloy, in a cell where something was learned."""
+        key = (alloy.key, cell if self._learned else None)
+        page = self._pages.pop(key, None) or AlloyPage(alloy, self._rows, self._learned, cell)
+        self._pages[key] = page  # the last one asked for stands last
         if len(self._pages) > MOST_ALLOYS:
             del self._pages[next(iter(self._pages))]
         return page

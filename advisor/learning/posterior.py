@@ -116,10 +116,14 @@ def updated(
 
 @dataclass(frozen=True, slots=True)
 class Surprise:
-    """How far each reading lies from what all the others say: the t value, and its degrees of freedom."""
+    """How far each reading lies from what all the others say.
+
+    `off` is its distance (a logarithm), `t` that in units of its spread, with so many degrees of `freedom`.
+    """
 
     t: Numbers
     freedom: Numbers
+    off: Numbers
 
 
 def surprises(
@@ -141,4 +145,4 @@ def surprises(
     shape = after.shape - 0.5 * w
     scale = np.maximum(after.scale - 0.5 * w * left * left / rest, 1e-300)
     spread = np.sqrt(scale / shape * (1.0 + own / rest))
-    return Surprise(left / rest / spread, 2.0 * shape)
+    return Surprise(left / rest / spread, 2.0 * shape, left / rest)

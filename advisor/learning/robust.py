@@ -13,7 +13,8 @@ from advisor.learning.student import t_quantile
 DOUBTED_BELOW = 0.002
 _START_ROUNDS = 25
 _ROUNDS = 30
-_SETTLED = 1e-6
+_NEARLY = 0.02
+_SETTLED = 1e-4
 
 
 def robust_update(prior: Belief, design: ArrayLike, readings: ArrayLike) -> tuple[Belief, Numbers]:
@@ -41,8 +42,12 @@ def robust_update(prior: Belief, design: ArrayLike, readings: ArrayLike) -> tupl
         return after, weights  # nothing stands out: the common case, and the exact one
     for _ in range(_START_ROUNDS):
         t = surprises(after, x, y, weights).t
-        weights = 1.0 / (1.0 + t * t)
+        new = 1.0 / (1.0 + t * t)
+        settled = float(np.abs(new - weights).max()) < _NEARLY
+        weights = new
         after = updated(prior, x, y, weights)
+        if settled:
+            break
     for _ in range(_ROUNDS):
         surprise = surprises(after, x, y, weights)
         limit = t_quantile(1.0 - DOUBTED_BELOW / 2.0, float(np.median(surprise.freedom)))

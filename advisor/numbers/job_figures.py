@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.figures.coefficients import Draws
 from advisor.job.model import Job
-from advisor.numbers.path_bands import PathBands, bands_of
+from advisor.numbers.path_bands import PathBands, bands_of, path_bands
 from advisor.numbers.path_draws import PathDraws, path_draws
 from advisor.numbers.sample import Sample, Swept, swept
 from advisor.numbers.totals import TotalFigures, total_figures
@@ -32,10 +32,12 @@ class RivalFigures:
 class JobFigures:
     """The bands of each plan (None where it has no path), of its rivals, and of the whole.
 
-    `totals` is None where some feature has no plan: half a job has no price.
+    `totals` is None where some feature has no plan: half a job has no price. `published` are the bands
+    of the same steps without what trials taught, None where they taught nothing.
     """
 
     paths: tuple[PathBands | None, ...]
+    published: tuple[PathBands | None, ...]
     rivals: tuple[tuple[RivalFigures, ...], ...]
     totals: TotalFigures | None
 
@@ -52,9 +54,17 @@ def job_figures(job: Job, plans: Sequence[FeaturePlan], visits: Sequence[Visit],
             None if path is None else bands_of(plan.desk, path, sample)
             for plan, path in zip(plans, walked, strict=True)
         ),
+        published=tuple(_published(plan, seed) for plan in plans),
         rivals=tuple(_rivals(plan, sample.plain()) for plan in plans),
         totals=total_figures(job, whole, visits, general, sample) if complete else None,
     )
+
+
+def _published(plan: FeaturePlan, seed: str) -> PathBands | None:
+    """What the published coefficients say of the same steps; None where nothing was learned."""
+    if plan.desk.coefficients().learned is None or not plan.path:
+        return None
+    return path_bands(plan.desk.without_learning(), plan.path, Draws(seed))
 
 
 def _moved(plans: Sequence[FeaturePlan]) -> Iterator[Swept]:

@@ -9,7 +9,7 @@ from advisor.render import words
 from advisor.render.quantities import band_text
 from advisor.render.steps import Speech
 from advisor.render.trail import source_text
-from advisor.sheet.model import Band, Blocked, Feature, Note, PathRival
+from advisor.sheet.model import Band, Blocked, Feature, LearnedValue, Note, PathRival
 from advisor.units import figure
 
 _FINGERPRINT = 12  # characters shown, enough to tell two knowledge bases apart
@@ -214,6 +214,17 @@ def set_ups(speech: Speech) -> list[str]:
 
 def _batch_cost(cost: Band, currency: str | None) -> str:
     return f" and costs {cost_text(cost, currency)}"
+
+
+def taught(value: LearnedValue) -> str:
+    """A value that trials have moved: published and learned side by side, and what the factor rests on."""
+    name = {"removal_um": "depth taken off", "ra_um": "Ra", "wear": "parts on one media"}[value.field]
+    unit = "parts" if value.field == "wear" else "um"
+    said = f"{value.feature}, step {value.step}, {name}: "
+    said += f"published {band_text(value.published, unit)}, learned {band_text(value.learned, unit)}; "
+    trials = f"{value.trials} trial{'s' if value.trials != 1 else ''}"
+    said += f"{figure(value.factor)} times as published ({figure(value.low)} to {figure(value.high)}) in {trials}"
+    return f"{said}; beyond what was tried: {'; '.join(value.beyond)}." if value.beyond else f"{said}."
 
 
 def other_chains(speech: Speech) -> list[tuple[str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from advisor.choices.decide import Decider, Room
 from advisor.choices.model import Choice, RangeChoice
@@ -48,7 +48,11 @@ class FeatureDesk:
         """The area, assumed where the job does not give it."""
         return self.feature.area_cm2 or ASSUMED_AREA_CM2
 
-    def _page(self) -> AlloyPage:
+    def without_learning(self) -> FeatureDesk:
+        """The same desk with the published coefficients."""
+        return replace(self, page=self.coefficients().published())
+
+    def coefficients(self) -> AlloyPage:
         """The coefficients of this alloy: those of the whole batch, or its own where nobody gave any."""
         if self.page is None:
             self.page = AlloyPage(self.alloy, self.knowledge.tables.coefficients.values())
@@ -56,15 +60,15 @@ class FeatureDesk:
 
     def picked(self, media: Media, grain: str | None, grade: Grade | None) -> dict[str, Coefficient]:
         """The coefficients that hold for a set-up."""
-        return self._page().picked(media, grain, grade)
+        return self.coefficients().picked(media, grain, grade)
 
     def general(self) -> dict[str, Coefficient]:
         """The coefficients that belong to no step, such as those of handling and inspection."""
-        return self._page().general()
+        return self.coefficients().general()
 
     def expected(self, media: Media, grain: str | None, grade: Grade | None) -> Values:
         """Their expected values."""
-        return self._page().expected(media, grain, grade)
+        return self.coefficients().expected(media, grain, grade)
 
     def economy(self, media: Media) -> Economy:
         """What a change of media costs in this cell."""

@@ -76,10 +76,12 @@ def plan_feature(
 
     First with every concern counting and the inner part of the Ra band as target; where no path
     exists, the whole band, and then fewer and fewer concerns, from the lowest up. `book` keeps the
-    coefficients looked up from one feature to the next.
+    coefficients looked up from one feature to the next, with what trials taught put upon them.
     """
     tables = knowledge.tables
-    page = (book or CoefficientBook(tables.coefficients.values())).page(tables.alloys[job.alloy])
+    page = (book or CoefficientBook(tables.coefficients.values())).page(
+        tables.alloys[job.alloy], job.cell.key or job.cell.name
+    )
     runnable, not_runnable = tools(job.cell, handling, tables)
     facts = {**feature_situation(job, feature, knowledge), "handling": handling}
     desk = FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts, page)

@@ -24,6 +24,7 @@ from advisor.sequence.plan import FeaturePlan
 from advisor.sheet import model
 from advisor.sheet.explain import Explainer
 from advisor.sheet.first_try import first_try
+from advisor.sheet.learned_values import learned_for, learned_values, with_learned_reasons
 from advisor.sheet.notes import gather, step_notes, symptoms
 from advisor.sheet.refusal import blocked
 from advisor.sheet.robot_build import robot_program
@@ -40,15 +41,22 @@ from advisor.version import VERSION
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A feature's plan and, where there is a path, its bands."""
+    """A feature's plan and, where there is a path, its bands.
+
+    `published` are the bands without what trials taught, None where they taught nothing.
+    """
 
     plan: FeaturePlan
     bands: PathBands | None
+    published: PathBands | None = None
 
 
 def planned_with(plans: Sequence[FeaturePlan], figures: JobFigures) -> tuple[Planned, ...]:
     """Each plan beside its bands."""
-    return tuple(Planned(plan, bands) for plan, bands in zip(plans, figures.paths, strict=True))
+    return tuple(
+        Planned(plan, bands, published)
+        for plan, bands, published in zip(plans, figures.paths, figures.published, strict=True)
+    )
 
 
 def build_sheet(
@@ -70,6 +78,8 @@ def build_sheet(
     assumptions = assumed(job, presumptions, plans, knowledge)
     to_measure, waiting = measure_next(engine, [situation for _, situation in situations], assumptions)
     features = tuple(_feature(item, engine, explain, trail) for item in planned)
+    learned = tuple(value for item in planned for value in learned_values(item.plan, item.bands, item.published))
+    features = tuple(with_learned_reasons(feature, learned, trail) for feature in features)
     sheet = model.Sheet(
         program=model.Program(version=VERSION),
         job=json.loads(canonical_json(job)),
@@ -85,6 +95,8 @@ def build_sheet(
         operations=tuple(operations(set_ups, plans)),
         robot=robot_program(job, plans, set_ups, explain, trail),
         rivals=tuple(rivals(plans, figures)),
+        learned=learned,
+        learned_from=learned_for(plans[0].desk),
         first_try=first_try(max(plans, key=lambda plan: plan.cost), explain),
         totals=totals(job, plans, set_ups, figures.totals, explain, trail),
         cautions=gather("caution", engine, pairs, explain, trail, CONCERNS[:1]),

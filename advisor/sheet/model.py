@@ -7,7 +7,9 @@ from typing import Literal, Self
 
 from pydantic import Field, JsonValue, model_validator
 
+from advisor.figures.learned import Learned
 from advisor.reasons import Reason
+from advisor.sheet.learned_value import LearnedValue
 from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
 from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
@@ -47,6 +49,7 @@ __all__ = [
     "Heat",
     "Ids",
     "Knowledge",
+    "LearnedValue",
     "Limit",
     "LostOn",
     "MediaUse",
@@ -231,6 +234,8 @@ class Sheet(Part):
     operations: tuple[Operation, ...] = ()
     robot: Robot | None = None
     rivals: tuple[PathRival, ...] = ()
+    learned: tuple[LearnedValue, ...] = ()
+    learned_from: Learned | None = None
     first_try: FirstTry | None = None
     totals: Totals = Totals()
     cautions: tuple[Note, ...] = ()

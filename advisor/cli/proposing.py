@@ -1,0 +1,60 @@
+"""Runs `advisor trial propose`: shows what the log suggests, or writes one change into the knowledge."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from advisor.cli.streams import emit, say, write_whole
+from advisor.cli.trial_log import opened
+from advisor.errors import InputError, Problem
+from advisor.knowledge.locate import knowledge_folder
+from advisor.learning.accept import accepted, find, writable
+from advisor.learning.impact_on_jobs import ImpactBench
+from advisor.learning.propose import Change, Proposer
+from advisor.learning.show_proposals import to_json, to_text
+from advisor.pipeline import Desk
+
+#: With more proposals than this only the first are checked and worked out on the jobs; --apply checks any.
+MOST_EXAMINED = 10
+
+
+def show_proposals(log: str | None, knowledge: str | None, form: str, quick: bool) -> None:
+    """Print every proposal. Raises InputError or KnowledgeError where log or knowledge cannot be read."""
+    base, read = opened(log, knowledge)
+    folder = Path(knowledge) if knowledge is not None else knowledge_folder()
+    desk = Desk(base)
+    try:
+        proposer = Proposer(desk, folder)
+        changes: tuple[Change, ...] = proposer.changes(read.standing)
+        if not quick and folder.is_dir():
+            bench = ImpactBench(desk, folder)
+            first = tuple(proposer.examined(change, bench) for change in changes[:MOST_EXAMINED])
+            changes = (*first, *changes[MOST_EXAMINED:])
+    finally:
+        desk.close()
+    proposals = [change.proposal for change in changes]
+    emit(to_json(proposals) if form == "json" else to_text(proposals, len(read.standing)))
+
+
+def apply_proposal(identity: str, log: str | None, knowledge: str | None) -> None:
+    """Write the change of one proposal into its file, whole or not at all.
+
+    Raises InputError where it may not be: the packaged knowledge, a proposal that no longer stands, faults
+    that the check finds, a file that somebody changed meanwhile.
+    """
+    folder = writable(None if knowledge is None else Path(knowledge))
+    base, read = opened(log, knowledge)
+    desk = Desk(base)
+    try:
+        proposer = Proposer(desk, folder)
+        change = find(identity, proposer.changes(read.standing))
+        target = folder / change.proposal.file
+        before = target.read_bytes()
+        text = accepted(change, proposer, base)
+    finally:
+        desk.close()
+    if target.read_bytes() != before:
+        raise InputError(Problem(str(target), "was changed by somebody else meanwhile; nothing was written"))
+    write_whole(str(target), text)
+    say(f"Wrote {target}")
+    emit(f"{change.proposal.id}: {change.proposal.says}\n")
