@@ -74,7 +74,7 @@ def test_the_wheel_names_its_command_and_its_dependencies(installed: Path) -> No
     needed = [line for line in metadata if line.startswith("Requires-Dist: ") and "extra ==" not in line]
     assert any("durable-rules==2.0.28" in line and "python_version < '3.13'" in line for line in needed)
     assert {line.removeprefix("Requires-Dist: ").split(">=")[0].split("==")[0] for line in needed} == {
-        "durable-rules", "jinja2", "matplotlib", "numpy", "pydantic", "pyyaml", "typer",
+        "durable-rules", "jinja2", "joblib", "matplotlib", "numpy", "pydantic", "pyyaml", "typer",
     }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
+from typing import TypeVar
 
 from advisor.choices.listed import choose_listed
 from advisor.choices.model import ListChoice, RangeChoice, Spoken
@@ -15,6 +16,9 @@ from advisor.inference.tests import Situation
 from advisor.knowledge.rules import Advice, Rule, Span
 from advisor.knowledge.vocabulary import Decision
 
+Made = TypeVar("Made", ListChoice, RangeChoice)
+#: So many choices of a kind are remembered.
+MOST_CHOICES = 20_000
 _POSITIVE = ("must", "should", "may")
 
 
@@ -64,7 +68,7 @@ class Decider:
             spoken, struck = heard(self.engine.rules(decision, signature), decision)
             eligible = None if spoken_by is None else _spoken_for(spoken, spoken_by)
             choice = choose_listed(decision, offered, spoken, struck, eligible, usual)
-            self._listed[key] = choice
+            _remember(self._listed, key, choice)
         return choice
 
     def stretch(
@@ -83,8 +87,15 @@ class Decider:
             choice = choose_range(
                 decision, room.low, room.high, placed, room.aim, struck, room.values, whole, room.wanted
             )
-            self._ranges[key] = choice
+            _remember(self._ranges, key, choice)
         return choice
+
+
+def _remember(memory: dict[tuple[object, ...], Made], key: tuple[object, ...], choice: Made) -> None:
+    """Keep a choice; a memory that is full begins anew, so that no batch is too long for it."""
+    if len(memory) >= MOST_CHOICES:
+        memory.clear()
+    memory[key] = choice
 
 
 def _spoken_for(spoken: Sequence[Spoken], attributes: frozenset[str]) -> frozenset[str]:

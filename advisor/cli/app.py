@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from advisor.cli.batching import batch
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.comparing import compare
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.learning import trial
 from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
 from advisor.cli.replaying import replay
+from advisor.cli.rpm import QuantityCommand, rpm
 from advisor.cli.streams import emit, say
 from advisor.cli.what_if import what_if
 from advisor.cli.why import why
@@ -290,9 +292,11 @@ def rule(
 
 
 app.command("what-if")(what_if)
+app.command()(batch)
 app.command()(compare)
 app.command()(replay)
 app.add_typer(trial)
+app.command(cls=QuantityCommand)(rpm)
 app.command()(why)
 
 

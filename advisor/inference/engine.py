@@ -15,6 +15,9 @@ from advisor.knowledge.places import NOTES, Place
 from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Value
 
+#: So many signatures are remembered at one place, then it begins anew: a long batch must not fill the memory.
+MOST_SIGNATURES = 10_000
+
 
 class Growing(dict[str, "Value | None"]):
     """A situation to which decisions are added one by one, while everything else in it stays.
@@ -86,6 +89,8 @@ class _Stop:
                 self._matcher = self._make(self.table.conjunctions)
             numbers = self._matcher.fire(held)
             fired = tuple(rule for number, rule in enumerate(self.place.rules) if number in numbers)
+            if len(self._fired) >= MOST_SIGNATURES:
+                self._fired.clear()
             self._fired[held] = fired
         return fired
 

@@ -9,8 +9,8 @@ from advisor.inference.tests import Situation, answer
 from advisor.knowledge.rules import Condition, Rule
 from advisor.knowledge.vocabulary import Value, Vocabulary
 
-#: So many values of one attribute are remembered; those that come later are tested anew each time.
-MOST_VALUES = 4096
+#: So many values of one attribute are remembered at one place, then it begins anew.
+MOST_VALUES = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +34,9 @@ class _Column:
         for bit, condition in self.tests:
             if answer(condition, value, vocabulary) == "yes":
                 mask |= bit
-        if len(self.seen) < MOST_VALUES:  # a long batch brings ever new lengths and areas
-            self.seen[value] = mask
+        if len(self.seen) >= MOST_VALUES:  # a long batch brings ever new lengths and areas
+            self.seen.clear()
+        self.seen[value] = mask
         return mask
 
 
