@@ -47,6 +47,18 @@ def test_the_exit_code_says_the_worst(run: Run, tmp_path: Path) -> None:
     assert done.code == 2 and "unknown alloy" in done.out and "slit" in done.out
 
 
+def test_a_dask_scheduler_on_loopback_spreads_the_work(run: Run, tmp_path: Path) -> None:
+    """The command finds the scheduler by its address, as it would on another machine."""
+    distributed = pytest.importorskip("distributed")
+    put(tmp_path, "a.json")
+    options = {"n_workers": 1, "threads_per_worker": 1, "processes": False, "dashboard_address": None}
+    with distributed.LocalCluster(host="127.0.0.1", protocol="tcp", **options) as cluster:
+        words = ["--backend", "dask", "--scheduler", cluster.scheduler_address]
+        spread = run("batch", str(tmp_path), *words)
+    assert spread.code == 0
+    assert spread.out == run("batch", str(tmp_path)).out
+
+
 @pytest.mark.parametrize(("words", "said"), [
     (["nowhere.yaml"], "no such file"),
     (["{job}", "--workers", "0"], "--workers"),
