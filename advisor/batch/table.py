@@ -35,7 +35,8 @@ def to_markdown(lines: Sequence[Line]) -> str:
     """The counts, then the table, then what stood in the way of the jobs without a sheet to work from."""
     counts = Counter(line.status for line in lines)
     told = ", ".join(f"{counts[status]} {status}" for status in _STATUSES if counts[status])
-    text = [f"# Batch of {len(lines)} jobs", "", f"{told or 'nothing'}. Times and costs are per part; the cautions stand on the sheets.", ""]
+    note = "Times and costs are per part; the cautions stand on the sheets."
+    text = [f"# Batch of {len(lines)} jobs", "", f"{told or 'nothing'}. {note}", ""]
     text += ["| job | from | status | metal | steps | time, s | cost | sheet |", "|---|---|---|---|---|---|---|---|"]
     text += [_row(line) for line in lines]
     why = list(_reasons(lines))
