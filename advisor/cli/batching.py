@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from advisor.cli.choices import FORMATS, UNITS, one_of
-from advisor.cli.options import Debug, KnowledgeFolder, SheetFormat, Units
+from advisor.cli.choices import UNITS, one_of
+from advisor.cli.options import Debug, KnowledgeFolder, Units
+from advisor.cli.progress import Bar
 from advisor.cli.streams import emit, say, write_whole
 from advisor.errors import AdvisorError, InputError, Problem
 
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from advisor.batch.task import Line
 
 NO, WRONG = 1, 2
+SHEETS = ("markdown", "html", "json")
 BACKENDS = ("processes", "dask", "ray")
 
 
@@ -31,7 +31,9 @@ def batch(
         str | None,
         typer.Option("--output", metavar="FOLDER", help="Write summary.csv, summary.md and a sheet each in here."),
     ] = None,
-    format_: SheetFormat = "markdown",
+    format_: Annotated[
+        str, typer.Option("--format", metavar="|".join(SHEETS), help="The form of the sheets.")
+    ] = "markdown",
     units: Units = "si",
     workers: Annotated[
         int | None, typer.Option("--workers", metavar="N", help="How many processes; as many as processors without.")
@@ -74,17 +76,17 @@ def batch(
         assert folder is not None
         write_whole(str(folder / name), text)
 
-    began = time.monotonic()
+    bar = Bar()
     with _spread(backend, scheduler):
-        ran = run(tasks, way, keep, journal, workers, _Bar(began))
-    _end_bar()
+        ran = run(tasks, way, keep, journal, workers, _spaced(bar))
+    bar.end()
     lines = (*ran.lines, *unread)
     if folder is not None:
         write_whole(str(folder / "summary.csv"), to_csv(lines))
         write_whole(str(folder / "summary.md"), to_markdown(lines))
     emit(to_markdown(lines))
     told = f", {ran.before} of them finished before" if ran.before else ""
-    say(f"{len(lines)} jobs{told}, {time.monotonic() - began:.0f} s")
+    say(f"{len(lines)} jobs{told}, {bar.seconds:.0f} s")
     code = exit_code(lines)
     if code:
         raise typer.Exit(code)
@@ -100,7 +102,7 @@ def _checked(
     format_: str, units: str, workers: int | None, backend: str, scheduler: str | None, output: str | None
 ) -> str:
     problems: list[Problem] = []
-    choices = (("--format", format_, FORMATS), ("--units", units, UNITS), ("--backend", backend, BACKENDS))
+    choices = (("--format", format_, SHEETS), ("--units", units, UNITS), ("--backend", backend, BACKENDS))
     for option, given, allowed in choices:
         try:
             one_of(option, given, allowed)
@@ -156,23 +158,14 @@ def _spread(backend: str, scheduler: str | None) -> Iterator[None]:
             made.close()
 
 
-class _Bar:
-    """How far the batch is: drawn again and again on a screen, left out in a log."""
+def _spaced(bar: Bar) -> Callable[[int, int], None]:
+    """The bar, drawn ten times a second at most."""
+    drawn = 0.0
 
-    def __init__(self, began: float) -> None:
-        self._began = began
-        self._drawn = 0.0
+    def draw(done: int, of: int) -> None:
+        nonlocal drawn
+        if done == of or bar.seconds - drawn > 0.1:
+            drawn = bar.seconds
+            bar(done, of)
 
-    def __call__(self, done: int, of: int) -> None:
-        """Draw the bar, ten times a second at most."""
-        now = time.monotonic()
-        if sys.stderr is not None and sys.stderr.isatty() and (done == of or now - self._drawn > 0.1):
-            from advisor.cli.covering import prompt_bar
-
-            self._drawn = now
-            prompt_bar(done, of, now - self._began)
-
-
-def _end_bar() -> None:
-    if sys.stderr is not None and sys.stderr.isatty():
-        say("")
+    return draw
