@@ -12,7 +12,7 @@ from advisor.figures.coefficients import Values
 from advisor.figures.effect import MICRON, Effect, rougher
 from advisor.figures.setup import Setup
 from advisor.process import shrinking, wear
-from advisor.process.real import Real, natural_log, quotient, smaller
+from advisor.process.real import Real, natural_log, positive_part, quotient, smaller
 from advisor.process.speed import diameter_for
 
 
@@ -130,6 +130,12 @@ def stroke_left(values: Values, stroke: float) -> Real:
     return shrinking.stroke_for_wear(
         stroke, values["part_tolerance_mm"] * 1e-3, values["position_error_mm"] * 1e-3, 0.0
     )
+
+
+def volume_for(setup: Setup, values: Values, worn: Real) -> Real:
+    """The metal (m3) that a new shrinking wheel takes while its radius wears by `worn` (m)."""
+    last = positive_part(setup.diameter - 2.0 * worn)
+    return values["wheel_wear_ratio"] * shrinking.wheel_volume(setup.diameter, last, setup.media_width)
 
 
 def radius_lost(setup: Setup, values: Values, volume: Real) -> Real:

@@ -15,6 +15,9 @@ from advisor.sequence.surface import PlannedStep, Surface
 
 #: The hollow beside a local defect: at most this (m), the stock allowed, or a tenth of the wall.
 DEEPEST_DISH = 0.15e-3
+#: Of a wall at most this share may go, and the steps after a defect take less than this (m). Own choices.
+WALL_SHARE = 0.5
+BEYOND_THE_DEFECT = 0.3e-3
 _MIRROR = "mirror"
 
 
@@ -24,13 +27,29 @@ def most_dish(desk: FeatureDesk) -> float:
     return min(DEEPEST_DISH, stock / 1e3 if stock else math.inf, wall / 1e4 if wall else math.inf)
 
 
+def most_stock(desk: FeatureDesk) -> float:
+    """What may come off a whole face (m): the stock allowed, and no more of a wall than its share.
+
+    Infinite where nothing is said of either, or the wall is so thick that the work cannot come near.
+    """
+    allowed = (desk.feature.max_stock_mm or math.inf) / 1e3
+    wall = desk.job.part.wall_mm
+    if wall is None:
+        return allowed
+    of_wall = WALL_SHARE * wall / 1e3
+    tables = desk.knowledge.tables.defects
+    worst = max((tables[key].depth_mm[1] for key in desk.feature.start.defects), default=0.0)
+    deep = max(desk.feature.start.depth_mm[1], worst) / 1e3 * len(desk.feature.start.defects)
+    return allowed if of_wall > deep + BEYOND_THE_DEFECT else min(allowed, of_wall)
+
+
 class Moves:
     """Makes the steps that lead on from a surface."""
 
     def __init__(self, desk: FeatureDesk, batch: int) -> None:
         self.desk = desk
         self._maker = StepMaker(desk, batch)
-        self.most_stock = (desk.feature.max_stock_mm or math.inf) / 1e3
+        self.most_stock = most_stock(desk)
         self.most_dish = most_dish(desk)
         self._clearing = Clearing(self._maker, self.most_dish)
         self._mirror = desk.feature.finish.texture == _MIRROR

@@ -15,6 +15,7 @@ from advisor.sequence.clearing import DefectAtHand
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import Moves
 from advisor.sequence.search import Label, cheapest_paths
+from advisor.sequence.step_limits import StepLimits
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts, defect_facts
 
@@ -43,9 +44,12 @@ class Scope:
 class PathFinder:
     """The graph of one feature, expanded on demand."""
 
-    def __init__(self, desk: FeatureDesk, batch: int) -> None:
+    def __init__(self, desk: FeatureDesk, batch: int, limited: bool = True) -> None:
+        """The graph of a feature; without `limited` the limits that show only in a whole step are let go."""
         self.desk = desk
         self.moves = Moves(desk, batch)
+        self.step_limits = StepLimits(desk)
+        self._limited = limited
         self.defects = tuple(self._defects())
         self.fields: dict[tuple[str, int, int, int], StageField] = {}
         self._limits = desk.knowledge.depth_limits
@@ -144,7 +148,11 @@ class PathFinder:
         key = (surface, scope.concerns, scope.target)
         steps = self._led_on.get(key)
         if steps is None:
-            steps = self._led_on[key] = tuple(self._steps(surface, scope))
+            steps = self._led_on[key] = tuple(
+                step
+                for step in self._steps(surface, scope)
+                if not self._limited or self.step_limits.kept(step)
+            )
         return steps
 
     def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
@@ -208,7 +216,7 @@ class PathFinder:
         after, candidate = planned.after, planned.candidate
         first = parent.criteria[2] or (candidate.grade.um if candidate.grade else 1.0)
         node = (after.stage, after.defect, round(after.remaining, 7), candidate.stage, candidate.key)
-        stock = planned.stock * 1e6 if self.desk.feature.max_stock_mm else 0.0
+        stock = planned.stock * 1e6 if self.moves.most_stock < math.inf else 0.0
         criteria = (
             parent.criteria[0] + planned.cost,
             float(steps + 1),

@@ -16,7 +16,9 @@ class Heat(Part):
     `rise_k` is `passing_k` (under the moving contact; None without a contact wheel) and `bulk_k` (the
     part as a whole by the end of the step; None where neither mass nor wall is given) together, and
     `rise` its band. `margin` is how many times the rise fits below the limit and `wanted_margin` how many
-    times it should; `warning` is None where that is kept. The figures rank, they do not promise.
+    times it should; `warning` is None where that is kept. `goes` is in how many goes the step is best
+    worked, the part cooling between, so that the rise stays below half the limit; 1 where it does so at
+    once. The figures rank, they do not promise.
     """
 
     rise_k: float
@@ -27,6 +29,7 @@ class Heat(Part):
     margin: float | None = None
     wanted_margin: float | None = None
     warning: str | None = None
+    goes: int = 1
 
 
 class ForceLimit(Part):

@@ -8,8 +8,9 @@ from advisor.choices.model import Conflict
 from advisor.reasons import Trail
 from advisor.sequence.candidates import StageField
 from advisor.sequence.limits import Unmet
+from advisor.sequence.moves import WALL_SHARE
 from advisor.sequence.offers import NotOffered
-from advisor.sequence.paths import PathFinder, Scope, steps_of
+from advisor.sequence.paths import PathFinder, Scope, steps_of, target_window
 from advisor.sequence.plan import FeaturePlan
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Blocked
@@ -79,6 +80,11 @@ def _spoken_for(field: StageField, plan: FeaturePlan, explain: Explainer) -> set
     }
 
 
+def _eats_the_wall(plan: FeaturePlan) -> bool:
+    """Whether the main defect goes into the face; what stands proud of it costs no wall."""
+    return plan.desk.knowledge.tables.defects[plan.feature.start.defect].kind != "proud"
+
+
 def _unmet(item: Unmet) -> Blocked:
     return Blocked(
         text=item.text,
@@ -109,10 +115,33 @@ def _not_offered(item: NotOffered) -> Blocked:
     )
 
 
+def _in_whole_steps(plan: FeaturePlan) -> Iterator[Blocked]:
+    """The limits of heat and stroke that the cheapest chain breaks, where only they are in the way."""
+    feature = plan.feature
+    free = PathFinder(plan.desk, plan.desk.job.batch, limited=False)
+    window = target_window(feature.finish.ra_low_um, feature.finish.ra_high_um, False)
+    for concerns in (7, 0):
+        found = free.search(Scope(concerns, window))
+        if found:
+            for step in steps_of(found[0]):
+                yield from (_unmet(item) for item in free.step_limits.unmet(step))
+            return
+
+
 def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
     """Every stage has candidates, yet no chain of them arrives."""
     feature, depth = plan.feature, plan.feature.start.depth_mm[0]
-    most = feature.max_stock_mm
+    most, wall = feature.max_stock_mm, plan.desk.job.part.wall_mm
+    if wall is not None and depth > WALL_SHARE * wall and _eats_the_wall(plan):
+        yield Blocked(
+            text=f"The defect is {depth:g} mm deep in a wall of {wall:g} mm, of which at most half may go.",
+            limit="wall",
+            value=depth,
+            allowed=WALL_SHARE * wall,
+            unit="mm",
+            opens="a thicker wall, a shallower defect, or accepting part of the defect",
+        )
+        return
     if most is not None and depth > most:
         yield Blocked(
             text=f"The defect is {depth:g} mm deep and only {most:g} mm may be taken off.",
@@ -122,6 +151,10 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
             unit="mm",
             opens="more stock to take off, or accepting part of the defect",
         )
+    broken = list(_in_whole_steps(plan))
+    yield from broken
+    if broken:
+        return
     finder = PathFinder(plan.desk, plan.desk.job.batch)
     for concerns in (7, 0):
         found = finder.search(Scope(concerns, _ANY_RA))

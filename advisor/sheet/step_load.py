@@ -25,6 +25,8 @@ from advisor.units import figure
 #: Rows of a schedule: enough to follow a wheel down, few enough to read at the machine.
 FEWEST_ROWS, MOST_ROWS = 4, 8
 
+#: More goes than this are no plan; the warning then asks for less force.
+MOST_GOES = 9
 WHEN_HOT = "Ease the force, feed faster or let the part cool."
 
 
@@ -53,14 +55,13 @@ def step_heat(plan: FeaturePlan, step: PlannedStep, warm: Warming | None, bands:
         return None
     rise, margin, wanted = float(warm.rise), float(warm.margin), float(warm.wanted)
     flags = heat.heat_flags(margin, wanted)
-    warning = None
+    warning, goes = None, _goes(warm)
     if flags:
-        of_strip = (
-            " What stands proud warms most, and goes with the cut." if step.strip and warm.passing else ""
-        )
+        of_strip = " What stands proud warms most, and goes with the cut." if step.strip and warm.passing else ""
+        remedy = WHEN_HOT if goes == 1 else f"Work it in {goes} goes, the part cooling between."
         warning = (
             f"{flags[0]} About {figure(rise, 2)} K of {figure(warm.limit)} K, where {figure(wanted)} times as "
-            f"much is wanted. {plan.desk.alloy.heat_limit_why}{of_strip} {WHEN_HOT}"
+            f"much is wanted. {plan.desk.alloy.heat_limit_why}{of_strip} {remedy}"
         )
     return Heat(
         rise_k=rise,
@@ -71,7 +72,17 @@ def step_heat(plan: FeaturePlan, step: PlannedStep, warm: Warming | None, bands:
         margin=margin if math.isfinite(margin) else None,
         wanted_margin=wanted,
         warning=warning,
+        goes=goes,
     )
+
+
+def _goes(warm: Warming) -> int:
+    """In how many goes a step keeps below half the limit, as far as pauses help: the skin warms in each."""
+    passing, bulk = float(warm.passing or 0.0), float(warm.bulk or 0.0)
+    room = warm.limit / 2.0 - passing
+    if bulk + passing <= warm.limit / 2.0:
+        return 1
+    return min(MOST_GOES, math.ceil(bulk / room)) if room > 0 else 1
 
 
 def load_flags(warm: Warming | None, bands: StepBands) -> Iterator[Flag]:
