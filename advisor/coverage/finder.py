@@ -13,7 +13,7 @@ from advisor.sequence.candidate import Candidate
 from advisor.sequence.candidates import ALL_COUNT, StageField
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.paths import Path, PathFinder, PathLabel, Scope, steps_of, target_window
-from advisor.sequence.search import Label, cheapest_paths
+from advisor.sequence.search import cheapest_paths
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts, defect_facts
 
@@ -55,7 +55,7 @@ class BenchFinder(PathFinder):
         def ahead(label: PathLabel) -> float:
             return least * AHEAD[label.move.after.stage] if label.move else 0.0
 
-        start: PathLabel = Label("start", (0.0,) * 7, None)
+        start: PathLabel = self.origin()
         found = cheapest_paths(
             [start],
             lambda label: self._expand(label, scope),

@@ -164,6 +164,19 @@ def expect(feature: Feature, speech: Speech) -> words.Table | None:
     return words.speaking(head, rows) if any(cell != "-" for row in rows for cell in row[1:]) else None
 
 
+def chance(feature: Feature, speech: Speech) -> str | None:
+    """How likely the last step ends inside the Ra asked for, and the Rz that goes with it; None if not known."""
+    target = feature.target.ra_um if feature.target else None
+    if feature.ra_probability is None or target is None or not feature.steps:
+        return None
+    asked = both_window(target, "um", speech.system)
+    said = f"About {round(100 * feature.ra_probability)} of 100 tries should end inside Ra {asked} at once"
+    rz = feature.steps[-1].rz_um
+    if rz is not None:
+        said += f"; Rz is then {both_window((rz.low, rz.high), 'um', speech.system)}"
+    return f"{said}. A trial narrows these bands."
+
+
 def _stretch(band: Band, likely: bool) -> Window:
     return (band.expected, band.expected) if likely else (band.low, band.high)
 

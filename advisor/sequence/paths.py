@@ -51,6 +51,7 @@ class PathFinder:
         self.step_limits = StepLimits(desk)
         self._limited = limited
         self.defects = tuple(self._defects())
+        self._tracks = frozenset(defect.row.key for defect in self.defects if defect.row.local)
         self.fields: dict[tuple[str, int, int, int], StageField] = {}
         self._limits = desk.knowledge.depth_limits
         self._led_on: dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]] = {}
@@ -102,12 +103,17 @@ class PathFinder:
             self.moves.least_end(item) for item in self.field("finish", scope.concerns).candidates
         )
         return cheapest_paths(
-            [Label("start", (0.0,) * 7, None)],
+            [self.origin()],
             lambda label: self._expand(label, scope),
             lambda label: self._done(label, scope),
             slack,
             lambda label: 0.0 if label.move and label.move.after.stage == "finish" else cheapest_end,
         )
+
+    def origin(self) -> PathLabel:
+        """Where every path begins; the films of the face are still to be taken off by the way."""
+        films = [item.depth for item in self.defects[1:] if not stands_proud(item)]
+        return Label("start", (*(0.0,) * 7, max(films, default=0.0) * 1e6), None)
 
     def _surface(self, label: PathLabel) -> Surface:
         return label.move.after if label.move else self.start()
@@ -124,8 +130,7 @@ class PathFinder:
         left = self.defects[surface.defect :]
         if not left:
             return False
-        tracks = {defect.row.key for defect in self.defects if defect.row.local}
-        stock = sum(step.stock for step in steps_of(label) if step.defect not in tracks)
+        stock = sum(step.stock for step in steps_of(label) if step.defect not in self._tracks)
         return any(stands_proud(defect) or defect.depth > stock for defect in left)
 
     def _expand(self, label: PathLabel, scope: Scope) -> Iterator[PathLabel]:
@@ -217,6 +222,8 @@ class PathFinder:
         first = parent.criteria[2] or (candidate.grade.um if candidate.grade else 1.0)
         node = (after.stage, after.defect, round(after.remaining, 7), candidate.stage, candidate.key)
         stock = planned.stock * 1e6 if self.moves.most_stock < math.inf else 0.0
+        # What comes off the whole face takes films off by the way; the rest of that is owed by later steps.
+        taken = 0.0 if planned.defect in self._tracks else planned.stock * 1e6
         criteria = (
             parent.criteria[0] + planned.cost,
             float(steps + 1),
@@ -225,6 +232,7 @@ class PathFinder:
             after.left * 1e6,
             parent.criteria[5] + planned.dish * 1e6,
             parent.criteria[6] + stock,
+            max(0.0, parent.criteria[7] - taken),
         )
         return Label(node, criteria, planned, parent)
 

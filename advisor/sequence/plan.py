@@ -136,7 +136,8 @@ def _rivals(
 ) -> tuple[Rival, ...]:
     """At least two chains that differ from the winner, cheapest first, where they exist.
 
-    Where the search left fewer, it is run again without the winner's first and last step.
+    Where the search left fewer, it is run again without the winner's first and last step, and then
+    without the last steps of all that was found.
     """
     chosen = steps_of(best)
     others: dict[object, PathLabel] = {}
@@ -152,6 +153,13 @@ def _rivals(
         if len(others) < WANTED_RIVALS:
             ban = frozenset({(step.candidate.stage, step.candidate.key)})
             collect(finder.search(Scope(scope.concerns, scope.target, ban), 1.0))
+    while len(others) < WANTED_RIVALS:
+        ends = (steps_of(label)[-1].candidate for label in (best, *others.values()))
+        without = frozenset((end.stage, end.key) for end in ends)
+        more = finder.search(Scope(scope.concerns, scope.target, without), 1.0)
+        if not more:
+            break
+        collect(more)
     ranked = sorted(others.values(), key=lambda label: label.cost)
     return tuple(_rival(label, best) for label in _unlike(ranked, chosen))
 

@@ -269,7 +269,7 @@ def test_of_equals_the_fewest_steps_win_and_then_the_finest_start(name: str) -> 
 def cheapest_without_dominance(finder: PathFinder, scope: Scope) -> float:
     """The cheapest cost over states told apart in every figure: nothing is dropped for being worse."""
     order = count()
-    start: PathLabel = Label("start", (0.0,) * 7, None)
+    start: PathLabel = finder.origin()
     queue: list[tuple[float, int, PathLabel]] = [(0.0, next(order), start)]
     seen: set[object] = set()
     while queue:

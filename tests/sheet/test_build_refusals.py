@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from advisor.errors import InputError
 from advisor.sheet.model import Blocked, Sheet
 from tests import invented
 
@@ -23,6 +24,7 @@ def cell(**station: Any) -> Mapping[str, Any]:
     return {"operator": "person", "handling": ["part-in-hand"], "stations": [{**usual, **station}]}
 
 
+FINISHERS = ["belt", "nonwoven-belt", "surface-conditioning-belt"]
 #: What is asked, and the limit that must be named.
 REFUSED: Mapping[str, tuple[dict[str, Any], str]] = {
     "only a buff": ({"cell": cell(takes=["buff"])}, "station"),
@@ -35,6 +37,10 @@ REFUSED: Mapping[str, tuple[dict[str, Any], str]] = {
     ),
     "a pocket too narrow": ({"features": [{**invented.PLAIN_FACE, "access": "5 mm"}]}, "access"),
     "a defect deeper than the stock": ({"features": [{**invented.PLAIN_FACE, "max_stock": "0.2 mm"}]}, "stock"),
+    "a wall thinner than the depth": ({"part": {"wall": "0.4 mm"}}, "wall"),
+    "a stroke below what parts differ by": (
+        {"cell": {**cell(takes=FINISHERS), "compliance": {"stroke": "0.5 mm", "force": ["5 N", "200 N"]}}}, "stroke",
+    ),
 }  # fmt: skip
 
 
@@ -96,10 +102,36 @@ def test_what_opens_a_refusal_opens_it() -> None:
         "a defect deeper than the stock": {"features": [{**invented.PLAIN_FACE, "max_stock": "1 mm"}]},
         "too weak a spindle": {"cell": cell(power="4 kW"), "finish": "ground-fine"},
         "too slow a spindle": {"cell": cell(takes=["belt", "nonwoven-belt"])},
+        "a wall thinner than the depth": {"part": {"wall": "3 mm"}},
+        "a stroke below what parts differ by": {
+            "cell": {**cell(takes=FINISHERS), "compliance": {"stroke": "5 mm", "force": ["5 N", "200 N"]}},
+        },
     }
     for case, fields in again.items():
         found = invented.sheet_of(**{"alloy": "s31603", "start": SKIN, "finish": "satin-medium", **fields})
         assert not found.refused, case
+
+
+def test_a_wheel_that_wears_through_its_stroke_on_one_part_is_refused_with_what_it_needs() -> None:
+    """A flap wheel alone, a very large face and a stroke that holds the tolerances but hardly any wear."""
+
+    def found(stroke: str) -> Sheet:
+        station = cell(takes=["flap-wheel"], wheel_diameter="200 mm", speed=["600 rpm", "3000 rpm"])
+        return invented.sheet_of(
+            alloy="s31603", start={"defect": "mill-surface"}, finish="satin-medium",
+            features=[{**invented.PLAIN_FACE, "area": "40000 cm2"}],
+            cell={**station, "compliance": {"stroke": stroke, "force": ["5 N", "200 N"]}},
+        )  # fmt: skip
+
+    assert not found("60 mm").refused
+    (entry,) = [entry for entry in found("1.1 mm").features[0].blocked if entry.limit == "stroke"]
+    assert isinstance(entry.value, float) and entry.value > entry.allowed == 1.1
+    assert entry.opens and "stroke" in entry.opens
+
+
+def test_a_batch_of_none_is_a_fault_of_the_job() -> None:
+    with pytest.raises(InputError, match="batch"):
+        invented.job_of(alloy="s31603", start=SKIN, finish="satin-medium", batch=0)
 
 
 def test_one_feature_that_cannot_be_done_leaves_the_others_their_plans() -> None:
