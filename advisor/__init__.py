@@ -15,38 +15,56 @@ from typing import TYPE_CHECKING, Any
 from advisor.version import VERSION
 
 if TYPE_CHECKING:
+    from advisor.api import read_sheet, replay, why, why_not
+    from advisor.comparison.compare import compare
     from advisor.job.read import parse_job, read_job
     from advisor.knowledge.load import load_knowledge
     from advisor.knowledge.locate import demo_jobs
     from advisor.pipeline import Desk, open_desk, recommend
     from advisor.render.json import from_json, to_json
     from advisor.render.markdown import to_markdown
+    from advisor.whatif.ask import what_if
+    from advisor.whatif.holds import recommend_with_holds
 
 __all__ = [
     "VERSION",
     "Desk",
+    "compare",
     "demo_jobs",
     "from_json",
     "load_knowledge",
     "open_desk",
     "parse_job",
     "read_job",
+    "read_sheet",
     "recommend",
+    "recommend_with_holds",
+    "replay",
     "to_json",
     "to_markdown",
+    "what_if",
+    "why",
+    "why_not",
 ]
 
 _HOMES = {
     "Desk": "advisor.pipeline",
+    "compare": "advisor.comparison.compare",
     "demo_jobs": "advisor.knowledge.locate",
     "from_json": "advisor.render.json",
     "load_knowledge": "advisor.knowledge.load",
     "open_desk": "advisor.pipeline",
     "parse_job": "advisor.job.read",
     "read_job": "advisor.job.read",
+    "read_sheet": "advisor.api",
     "recommend": "advisor.pipeline",
+    "recommend_with_holds": "advisor.whatif.holds",
+    "replay": "advisor.api",
     "to_json": "advisor.render.json",
     "to_markdown": "advisor.render.markdown",
+    "what_if": "advisor.whatif.ask",
+    "why": "advisor.api",
+    "why_not": "advisor.api",
 }
 
 
@@ -57,3 +75,8 @@ def __getattr__(name: str) -> Any:
     if name not in _HOMES:
         raise AttributeError(f"module 'advisor' has no attribute {name!r}")
     return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    """Every public name, imported or not."""
+    return sorted({*globals(), *__all__})

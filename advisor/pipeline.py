@@ -19,7 +19,7 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.numbers.job_figures import JobFigures, job_figures
 from advisor.sequence.joint import Visit, share_set_ups
-from advisor.sequence.plan import decide_handling, plan_feature
+from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
 from advisor.sheet.build import Planned, build_sheet, planned_with
 from advisor.sheet.model import Sheet
 from advisor.situations import Facts, job_situation, presumed
@@ -73,6 +73,7 @@ class WorkedOut:
     facts: Facts
     handling: ListChoice
     presumptions: Sequence[Assumed]
+    alone: Sequence[FeaturePlan]  # each face for itself, before set-ups are shared
     planned: Sequence[Planned]
     set_ups: Sequence[Visit]
     figures: JobFigures
@@ -103,7 +104,7 @@ def work_out(job: Job, desk: Desk, draws_of: Job | None = None) -> WorkedOut:
     plans, set_ups = share_set_ups(alone)
     figures = job_figures(job, plans, set_ups, canonical_json(draws_of or job))
     planned = planned_with(plans, figures)
-    return WorkedOut(job, facts, handling, presumptions, planned, set_ups, figures, decider)
+    return WorkedOut(job, facts, handling, presumptions, alone, planned, set_ups, figures, decider)
 
 
 def sheet_of(found: WorkedOut, knowledge: Knowledge) -> Sheet:

@@ -14,6 +14,7 @@ from advisor.pipeline import Desk, recommend
 from advisor.render.json import read_checked
 from advisor.sheet.model import Sheet
 from advisor.version import VERSION
+from advisor.whatif.holds import recommend_with_holds
 
 _VERSION = re.compile(r"\d+(\.\d+)*")
 
@@ -57,7 +58,9 @@ def replay(stored: Stored, desk: Desk, *, other_knowledge: bool = False) -> Repl
         job = parse_job(sheet.job, desk.knowledge, f"{stored.name}: job")
     except InputError as error:
         raise InputError(_in_the_sheet(problem) for problem in error.problems) from None
-    now = recommend(job, desk.with_learned(sheet.learned_from)).model_dump()
+    # How far the advice holds is worked out again where the sheet tells it.
+    make = recommend if sheet.holds is None else recommend_with_holds
+    now = make(job, desk.with_learned(sheet.learned_from)).model_dump()
     return Replay(
         name=stored.name,
         values=count(stored.data),

@@ -13,7 +13,16 @@ from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of,
 from advisor.cli.comparing import compare
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.learning import trial
-from advisor.cli.options import Debug, KnowledgeFolder, Output, Record, SheetFormat, Units, View
+from advisor.cli.options import (
+    Debug,
+    KnowledgeFolder,
+    Output,
+    Record,
+    Robustness,
+    SheetFormat,
+    Units,
+    View,
+)
 from advisor.cli.replaying import replay
 from advisor.cli.rpm import QuantityCommand, rpm
 from advisor.cli.streams import emit, say
@@ -70,6 +79,7 @@ def demo(
     units: Units = "si",
     view: View = "sheet",
     output: Output = None,
+    robustness: Robustness = False,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
@@ -80,7 +90,7 @@ def demo(
         emit(demo_list())
         return
     how = wanted(format_, units, view, output)
-    _recommend(str(demo_file(name)), knowledge, how)
+    _recommend(str(demo_file(name)), knowledge, how, robustness)
 
 
 @app.command()
@@ -103,6 +113,7 @@ def recommend(
         str | None,
         typer.Option("--log", metavar="FOLDER", help="Say at every rule how its advice went in this trial log."),
     ] = None,
+    robustness: Robustness = True,
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
@@ -117,11 +128,11 @@ def recommend(
         _deliver(sheet_with_trials(job, knowledge, learned, log, record), how)
         return
     if record is None:
-        _recommend(job, knowledge, how)
+        _recommend(job, knowledge, how, robustness)
         return
     from advisor.cli.recording import sheet_on_record
 
-    _deliver(sheet_on_record(job, knowledge, record), how)
+    _deliver(sheet_on_record(job, knowledge, record, robustness=robustness), how)
 
 
 @app.command()
@@ -306,10 +317,10 @@ def _knowledge(folder: str | None) -> Knowledge:
     return load_knowledge(None if folder is None else Path(folder))
 
 
-def _recommend(path: str, folder: str | None, how: Wanted) -> None:
+def _recommend(path: str, folder: str | None, how: Wanted, robustness: bool) -> None:
     from advisor.cli.sheets import sheet_of
 
-    _deliver(sheet_of(path, folder), how)
+    _deliver(sheet_of(path, folder, robustness=robustness), how)
 
 
 def _deliver(sheet: Sheet, how: Wanted) -> None:

@@ -53,3 +53,10 @@ Record = Annotated[
         "--record", metavar="FOLDER", help="Also keep sheet, job and knowledge here, for `advisor replay`."
     ),
 ]
+Robustness = Annotated[
+    bool,
+    typer.Option(
+        "--robustness/--no-robustness",
+        help="Say how far the quantities of the job may be off before the first choice changes.",
+    ),
+]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from advisor.audit.record import record
+from advisor.cli.sheets import sheet_for
 from advisor.cli.streams import read_words, say
 from advisor.errors import InputError, Problem
 from advisor.job.read import parse_job
@@ -12,12 +13,11 @@ from advisor.knowledge.files import read_files
 from advisor.knowledge.load import load_files
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.strict_yaml import load
-from advisor.pipeline import Desk, recommend
 from advisor.render.json import to_json
 from advisor.sheet.model import Sheet
 
 
-def sheet_on_record(path: str, named: str | None, folder: str) -> Sheet:
+def sheet_on_record(path: str, named: str | None, folder: str, *, robustness: bool = False) -> Sheet:
     """The sheet of a job file, kept in a record before it is shown.
 
     The knowledge is read once, so that what is kept is what was used. Raises InputError where the job
@@ -28,11 +28,8 @@ def sheet_on_record(path: str, named: str | None, folder: str) -> Sheet:
     text, name = read_words(path)
     root = knowledge_folder() if named is None else Path(named)
     files = read_files(root)
-    desk = Desk(load_files(files, root))
-    try:
-        sheet = recommend(parse_job(load(text, name), desk.knowledge, name), desk)
-    finally:
-        desk.close()
+    knowledge = load_files(files, root)
+    sheet = sheet_for(parse_job(load(text, name), knowledge, name), knowledge, robustness=robustness)
     kept = record(Path(folder), sheet, to_json(sheet), text, files)
     say(f"Kept as {kept.sheet}")
     return sheet

@@ -25,41 +25,47 @@ _KIND = "sheets"
 _MOST = 200
 
 
-def sheet_of(path: str, folder: str | None) -> Sheet:
+def sheet_of(path: str, folder: str | None, *, robustness: bool = False) -> Sheet:
     """The sheet of a job file under the knowledge of a folder (the packaged one without).
 
+    With `robustness` the sheet says how far its advice holds, which takes about three times as long.
     Raises InputError and KnowledgeError with every fault of the job and the folder.
     """
     text, name = read_words(path)
     root = Path(folder) if folder is not None else knowledge_folder()
     asked = [("job", name.encode()), ("text", text.encode()), ("folder", str(root).encode())]
+    asked.append(("robustness", str(robustness).encode()))
     place = store.address([*asked, *read_files(root).items()], _program())
     kept = _kept(place)
     if kept is None:
-        kept = _made(text, name, root)
+        kept = _made(text, name, root, robustness)
         store.keep(_KIND, place, kept.model_dump_json().encode(), most=_MOST)
     return kept
 
 
-def sheet_for(job: Job, knowledge: Knowledge) -> Sheet:
+def sheet_for(job: Job, knowledge: Knowledge, *, robustness: bool = False) -> Sheet:
     """The sheet of a job, made now."""
     from advisor.pipeline import Desk, recommend
 
     desk = Desk(knowledge)
     try:
+        if robustness:
+            from advisor.whatif.holds import recommend_with_holds
+
+            return recommend_with_holds(job, desk)
         return recommend(job, desk)
     finally:
         desk.close()
 
 
-def _made(text: str, name: str, root: Path) -> Sheet:
+def _made(text: str, name: str, root: Path, robustness: bool) -> Sheet:
     from advisor.job.read import parse_job
     from advisor.knowledge.load import load_knowledge
     from advisor.knowledge.strict_yaml import load
 
     node = load(text, name)
     knowledge = load_knowledge(root)
-    return sheet_for(parse_job(node, knowledge, name), knowledge)
+    return sheet_for(parse_job(node, knowledge, name), knowledge, robustness=robustness)
 
 
 def _kept(place: str) -> Sheet | None:

@@ -17,6 +17,8 @@ LAST_WORD = (
     "A starting point for a trial on scrap; local codes, makers' markings and qualified people decide."
 )
 
+_MOST_RULES = 4
+
 
 @dataclass(frozen=True)
 class Line:
@@ -193,6 +195,20 @@ def assumed(speech: Speech) -> list[tuple[str, str]]:
         why = [words.sentence(speech.prose(text)) for text in (entry.why, entry.measure) if text]
         said.append((speech.prose(f"{entry.field} = {entry.value}"), " ".join(why)))
     return said
+
+
+def holds(speech: Speech) -> list[tuple[str, str]]:
+    """How far each quantity may be off before the first choice changes, and what draws the limit."""
+    return [(speech.prose(hold.text), _drawn_by(hold.rules)) for hold in speech.sheet.holds or ()]
+
+
+def _drawn_by(rules: tuple[str, ...]) -> str:
+    """The rules that a limit rests on, the first few by name; costs where there is none."""
+    if not rules:
+        return "no rule draws this limit, the cost of the chains does"
+    more = len(rules) - _MOST_RULES
+    named = ", ".join(rules[:_MOST_RULES])
+    return f"rule{'s' if len(rules) > 1 else ''} {named}{f' and {more} more' if more > 0 else ''}"
 
 
 def set_ups(speech: Speech) -> list[str]:

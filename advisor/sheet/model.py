@@ -13,7 +13,7 @@ from advisor.sheet.learned_value import LearnedValue
 from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
 from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
-from advisor.sheet.remarks import Assumed, Conflict, Dropped, Note, Source
+from advisor.sheet.remarks import Assumed, Conflict, Dropped, Hold, Note, Source
 from advisor.sheet.robot import Move, Robot
 from advisor.sheet.step import (
     Contact,
@@ -47,6 +47,7 @@ __all__ = [
     "ForceLimit",
     "Handling",
     "Heat",
+    "Hold",
     "Ids",
     "Knowledge",
     "LearnedValue",
@@ -242,6 +243,7 @@ class Sheet(Part):
     precautions: tuple[Note, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     measure_next: tuple[str, ...] = ()
+    holds: tuple[Hold, ...] | None = None
     waiting: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     outside: tuple[Note, ...] = ()
@@ -250,6 +252,7 @@ class Sheet(Part):
     passed_over: tuple[Dropped, ...] = ()
     struck: tuple[Dropped, ...] = ()
     weighed: tuple[str, ...] = ()
+    probed: tuple[str, ...] = ()
     symptoms: tuple[str, ...] = ()
     names: dict[str, str] = Field(default_factory=dict)
     ansi: dict[str, str] = Field(default_factory=dict)

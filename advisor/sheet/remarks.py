@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.sheet.part import Ids, Part
+from advisor.sheet.part import Ids, Part, Window
 
 
 class Note(Part):
@@ -23,6 +23,31 @@ class Assumed(Part):
     value: str
     why: str
     measure: str | None = None
+
+
+class Hold(Part):
+    """How far one quantity may be off before the first choice for a face changes.
+
+    `field` is named as in the job file, `value` is what the sheet was made with, in `unit`, and `given`
+    whether the job says it. From `low` to `high` the chain of media, grain and grade stayed the same at
+    every one of the `checked` points; `below` and `above` say what is chosen beyond, and are None where
+    nothing else was found as far as `looked_at` reaches. `rules` speak on one side only or draw the
+    limit; none where it is what the chains cost.
+    """
+
+    field: str
+    feature: str
+    value: float
+    unit: str
+    given: bool
+    low: float
+    high: float
+    below: str | None = None
+    above: str | None = None
+    looked_at: Window
+    checked: int
+    text: str
+    rules: tuple[str, ...] = ()
 
 
 class Conflict(Part):

@@ -35,3 +35,10 @@ def test_wrong_changes_end_with_2_and_one_line(run: Run, job: Path, tmp_path: Pa
     ):
         outcome = run("what-if", str(job), *words)
         assert (outcome.code, outcome.out, outcome.err.count("\n")) == (2, "", 1), words
+
+
+def test_the_sheet_says_how_far_it_holds_unless_told_not_to(run: Run, job: Path) -> None:
+    assert "## How far this holds" in run("recommend", str(job)).out
+    assert "## How far this holds" not in run("recommend", str(job), "--no-robustness").out
+    told = json.loads(run("demo", "--format", "json").out)
+    assert told["holds"] is None

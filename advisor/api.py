@@ -1,0 +1,92 @@
+"""The small Python interface: what a program needs to ask for advice, question it, and prove it later.
+
+Everything here is thin: it reads, opens what is needed, and calls the part that does the work.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from advisor.audit.record import knowledge_beside
+from advisor.audit.replay import Stored, read_stored
+from advisor.audit.replay import replay as replayed
+from advisor.knowledge.load import load_knowledge
+from advisor.knowledge.text_file import read_text
+from advisor.pipeline import Desk, sheet_of, work_out
+
+if TYPE_CHECKING:
+    from advisor.audit.model import Replay
+    from advisor.explain.answer_not import WhyNot
+    from advisor.explain.link import Link
+    from advisor.job.model import Job
+    from advisor.sheet.model import Sheet
+
+#: A sheet of two hundred faces is a few megabytes.
+MOST_BYTES = 50_000_000
+
+
+def read_stored_file(path: str | Path) -> Stored:
+    """A stored sheet with its JSON as it stands in the file. Raises InputError as `read_sheet` does."""
+    return read_stored(read_text(path, MOST_BYTES), str(path))
+
+
+def read_sheet(path: str | Path) -> Sheet:
+    """The sheet in a JSON file.
+
+    Raises InputError where the file cannot be read, was cut short, comes from another or a newer program,
+    or says what no sheet can say.
+    """
+    return read_stored_file(path).sheet
+
+
+def replay(path: str | Path, desk: Desk | None = None) -> Replay:
+    """Whether a stored sheet follows from its job: `follows`, and `mismatches` where it does not.
+
+    Without a desk the knowledge of the record is used in which the sheet lies, else the packaged one.
+    Raises InputError for what is no sheet, and where the knowledge that made it is not at hand.
+    """
+    stored = read_stored_file(path)
+    if desk is not None:
+        return replayed(stored, desk)
+    own = Desk(load_knowledge(knowledge_beside(Path(path), stored.sheet.knowledge.fingerprint)))
+    try:
+        return replayed(stored, own)
+    finally:
+        own.close()
+
+
+def why(
+    job: Job, desk: Desk, feature: str | None = None, step: int | None = None, decision: str | None = None
+) -> tuple[Link, ...]:
+    """Why what is recommended is recommended: chains from values of the sheet back to their sources.
+
+    Without a feature, step or decision the values that matter most are told. Raises InputError for one
+    that does not exist.
+    """
+    from advisor.explain.answer import explain
+    from advisor.explain.point import Question
+
+    found = work_out(job, desk)
+    question = Question(feature, step, decision)
+    return explain(question, found, sheet_of(found, desk.knowledge), desk.knowledge)[0]
+
+
+def why_not(
+    job: Job,
+    option: str,
+    desk: Desk,
+    feature: str | None = None,
+    step: int | None = None,
+    decision: str | None = None,
+) -> WhyNot:
+    """Why an option was not taken, what it would have cost, and the smallest changes that make it win.
+
+    Raises InputError for an option, feature, step or decision that does not exist.
+    """
+    from advisor.explain.answer_not import explain_not
+    from advisor.explain.point import Question
+
+    found = work_out(job, desk)
+    question = Question(feature, step, decision, option)
+    return explain_not(question, found, sheet_of(found, desk.knowledge), desk.knowledge, lambda note: None)
