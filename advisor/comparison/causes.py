@@ -8,7 +8,8 @@ from typing import Any
 from advisor.comparison.model import Apart, Cause
 from advisor.reasons import Reason
 
-_DIGITS = 1e-6
+#: Numbers closer than this are the same: a stored sheet is rounded to six digits.
+_CLOSE = 1e-5
 
 
 Facts = Mapping[str, frozenset[object]]
@@ -102,7 +103,7 @@ def _inputs_apart(first: Reason, second: Reason) -> Iterator[Apart]:
             yield Apart(name=name, first=values[0], second=values[1], unit=unit)
 
 
-def alike(first: object, second: object, relative: float = _DIGITS) -> bool:
+def alike(first: object, second: object, relative: float = _CLOSE) -> bool:
     """Whether two single values are the same, numbers to a relative difference.
 
     >>> alike(1.0, 1.0000001), alike(1.0, 1.1), alike("a", "a"), alike(None, 0.0)

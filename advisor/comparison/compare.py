@@ -131,7 +131,7 @@ class _Bench:
     def _band_differs(self, first: Band, second: Band) -> bool:
         if first == second:
             return False
-        middle, ends = (1e-6, 1e-6) if self.exact else DRAWN
+        middle, ends = (1e-5, 1e-5) if self.exact else DRAWN
         close = alike(first.expected, second.expected, middle) and all(
             alike(getattr(first, end), getattr(second, end), ends) for end in ("low", "high")
         )

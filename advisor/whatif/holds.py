@@ -1,9 +1,9 @@
 """How far each quantity may be off before the first choice changes, with few looks and no more claimed than seen.
 
-Each quantity is looked at from a `REACH`th to `REACH` times its value: at both ends, and beyond the
-nearest limit that a rule draws. Where the chain of a face is another one there, the place is narrowed
-down by halving, for the few quantities whose change lies nearest. What is claimed to hold was worked out
-the way the sheet is, set-ups shared between faces included.
+Each quantity is looked at outward from its value, both ways, in the steps of `RINGS` and just beyond the
+limits of rules on the way, until a face gets another chain of steps there or three quantities are known to
+matter. Their changes are then narrowed down by halving. What is claimed to hold was worked out the way
+the sheet is, set-ups shared between faces included, at the points that were looked at.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ from advisor.whatif.change import changed_job
 from advisor.whatif.limits import limits_of
 from advisor.whatif.quantities import Quantity, quantities
 
-#: How far a quantity is looked at, how closely a change is placed, and how many are told.
-REACH, CLOSE, TOLD = 1.5, 1.05, 3
-_HALVINGS = 3  # from REACH to CLOSE
+#: The steps outward, as factors; how closely a change is placed, and how many are told.
+RINGS, CLOSE, TOLD = (1.1, 1.25, 1.5), 1.05, 3
+_HALVINGS = 2
 #: Faces planned at most; what is not narrowed down by then is told as widely as it is known.
-MOST_PLANS = 30
+MOST_PLANS = 32
 #: How far beyond a limit one looks.
 _BEYOND = 1e-3
 
@@ -53,10 +53,22 @@ def recommend_with_holds(job: Job, desk: Desk) -> Sheet:
 
 @dataclass(slots=True)
 class _Side:
-    """One direction from a value: the furthest point that is the same, and the nearest that is not."""
+    """One direction from a value: the furthest point that is the same, and the first that is not."""
 
     same: float
+    up: bool
     other: float | None = None
+    shut: bool = False  # the job cannot have the next value
+
+    @property
+    def open(self) -> bool:
+        """Whether looking further is of use."""
+        return self.other is None and not self.shut
+
+    @property
+    def seen(self) -> float:
+        """The furthest point that was looked at."""
+        return self.same if self.other is None else self.other
 
 
 @dataclass(slots=True)
@@ -97,17 +109,21 @@ class _Search:
 
     def holds(self) -> tuple[Hold, ...]:
         looked = [
-            self._look(quantity)
-            for quantity in quantities(self.job)
-            if self.chooser.planned < MOST_PLANS // 2 and self._planned(quantity)
+            _Looked(each, _Side(each.value, False), _Side(each.value, True))
+            for each in quantities(self.job)
+            if self._planned(each)
         ]
+        for ring in RINGS:
+            for each in looked:
+                self._ring(each, ring)
+            if sum(each.nearness() < math.inf for each in looked) >= TOLD:
+                break
         near = sorted((each for each in looked if each.nearness() < math.inf), key=_Looked.nearness)[:TOLD]
-        sides = [(each, side) for each in near for side in (each.down, each.up)]
         for _ in range(_HALVINGS):  # in turn, so that all are known about equally well when it must end
-            for each, side in sides:
-                self._narrow(each, side)
-        told = [hold for each in sorted(near, key=_Looked.nearness) for hold in self._told(each)]
-        return tuple(told)
+            for each in near:
+                self._narrow(each, each.down)
+                self._narrow(each, each.up)
+        return tuple(hold for each in sorted(near, key=_Looked.nearness) for hold in self._told(each))
 
     def rests_on(self) -> frozenset[str]:
         """Every rule that was heard at some point or draws a limit that a point was taken from."""
@@ -133,26 +149,28 @@ class _Search:
             self.chooser.alone(job, face, handling) for face in job.features if face.name in quantity.faces
         ]
 
-    def _look(self, quantity: Quantity) -> _Looked:
-        value = quantity.value
-        looked = _Looked(quantity, _Side(value), _Side(value))
+    def _ring(self, looked: _Looked, ring: float) -> None:
+        """Look one step further both ways, first just beyond the nearest limit on the way."""
+        quantity = looked.quantity
         limits = limits_of(quantity.field, quantity.unit, self.job, self.desk.knowledge)
-        reach = value / REACH, value * REACH
-        self._limit_rules |= {rule for limit, rules in limits.items() if limit <= reach[1] for rule in rules}
-        below = max((limit for limit in limits if reach[0] < limit <= value), default=None)
-        above = min((limit for limit in limits if value <= limit < reach[1]), default=None)
-        outward = (
-            (looked.down, () if below is None else (below * (1 - _BEYOND), below), reach[0]),
-            (looked.up, () if above is None else (above * (1 + _BEYOND), above), reach[1]),
-        )
-        for side, beyond, end in outward:
-            if beyond:
-                self._see(looked, side, beyond[0])
-                if side.other is not None:
-                    self._see(looked, side, beyond[1])  # on the limit itself it is still the same, as a rule
-            if side.other is None:
+        reach = quantity.value * ring
+        self._limit_rules |= {rule for limit, rules in limits.items() if limit <= reach for rule in rules}
+        for side in (looked.down, looked.up):
+            end = reach if side.up else quantity.value / ring
+            low, high = sorted((side.same, end))
+            inside = [limit for limit in limits if low <= limit <= high]
+            if inside:
+                nearest = min(inside) if side.up else max(inside)
+                self._past(looked, side, nearest)
+            if side.open:
                 self._see(looked, side, end)
-        return looked
+
+    def _past(self, looked: _Looked, side: _Side, limit: float) -> None:
+        """Look just beyond a limit, and where that is another answer, on the limit as well."""
+        if side.open:
+            self._see(looked, side, limit * (1 + _BEYOND if side.up else 1 - _BEYOND))
+        if side.other is not None and limit != side.same:
+            self._see(looked, side, limit)
 
     def _see(self, looked: _Looked, side: _Side, point: float) -> None:
         """Look at one point, and move the end of the side that it belongs to."""
@@ -161,7 +179,8 @@ class _Search:
         try:
             same = self._chains(looked.quantity, point) == self._chains(looked.quantity, None)
         except InputError:
-            return  # the job cannot have this value; nothing is claimed beyond
+            side.shut = True  # nothing is claimed beyond
+            return
         looked.checked += 1
         if same:
             side.same = point
@@ -201,7 +220,7 @@ class _Search:
             high=up.same,
             below=words["below"],
             above=words["above"],
-            looked_at=(quantity.value / REACH, quantity.value * REACH),
+            looked_at=(down.seen, up.seen),
             checked=looked.checked,
             text=hold_text(quantity, face, (down.same, up.same), words["below"], words["above"]),
             rules=(*sorted(rules), *sorted(drawn - rules)),
@@ -261,7 +280,7 @@ def hold_text(
     quantity: Quantity, face: str, held: tuple[float, float], below: str | None, above: str | None
 ) -> str:
     """The line on the sheet: how far it holds, and what comes beyond."""
-    low, high, unit = figure(held[0], 2), figure(held[1], 2), quantity.unit
+    low, high, unit = figure(held[0]), figure(held[1]), quantity.unit
     if below and above:
         reach = f"for {low} to {high} {unit}"
     else:
@@ -269,8 +288,7 @@ def hold_text(
     told = f"{face}: holds {reach} {quantity.label} ({figure(quantity.value)} {unit} {_said(quantity)})"
     beyond = [f"above that {above}" if above else "", f"below that {below}" if below else ""]
     if not (below and above):
-        end = quantity.value * REACH if below else quantity.value / REACH
-        beyond.append(f"looked at {'up' if below else 'down'} to {figure(end, 2)} {unit}")
+        beyond.append(f"looked at {'up to ' + high if below else 'down to ' + low} {unit}")
     return "; ".join([told, *filter(None, beyond)])
 
 
