@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -12,8 +13,11 @@ from advisor.comparison.model import Change, ChangeKind, Comparison, FacePair, S
 from advisor.reasons import Reason
 from advisor.sheet.model import Band, Feature, Part, Sheet, Step
 
-#: Bands of two jobs rest on different draws: so far the middle and the ends may lie apart by them alone.
+#: Bands of two jobs rest on different draws: so far the middle and the ends may lie apart by them alone, at
+#: least as a share of the value, and as a share of the band's own width in logarithms (some four standard
+#: errors of the percentiles of 400 draws).
 DRAWN = (0.05, 0.20)
+DRAWN_OF_WIDTH = (0.08, 0.15)
 _NOT_SET = {"number", "reasons", "rivals", "limits", "flags", "grade_scale", "ra_probability"}
 _SENTENCES = ("go_on_when", "if_not")
 _PREDICTED = {
@@ -131,7 +135,7 @@ class _Bench:
     def _band_differs(self, first: Band, second: Band) -> bool:
         if first == second:
             return False
-        middle, ends = (1e-5, 1e-5) if self.exact else DRAWN
+        middle, ends = (1e-5, 1e-5) if self.exact else _drawn_apart(first, second)
         close = alike(first.expected, second.expected, middle) and all(
             alike(getattr(first, end), getattr(second, end), ends) for end in ("low", "high")
         )
@@ -166,6 +170,15 @@ class _Bench:
 
     def _reasons(self, sheet: Sheet, step: Step, name: str) -> list[Reason]:
         return [sheet.reasons[key] for key in step.reasons.get(name, ())]
+
+
+def _drawn_apart(first: Band, second: Band) -> tuple[float, float]:
+    """How far the middle and the ends of two bands may lie apart by their draws alone, as shares."""
+    wide = max((math.log(band.high / band.low) for band in (first, second) if band.low > 0), default=0.0)
+    middle, ends = (
+        max(least, -math.expm1(-share * wide)) for least, share in zip(DRAWN, DRAWN_OF_WIDTH, strict=True)
+    )
+    return middle, ends
 
 
 def says(step: Step) -> str:

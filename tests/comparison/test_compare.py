@@ -58,18 +58,18 @@ def test_what_differs_on_one_side_differs_on_the_other(first: str, second: str) 
     assert settings(there, False) == settings(back, True)
 
 
-def test_a_deeper_skin_is_named_as_the_cause_of_another_grade() -> None:
-    found = compare(invented.sheet("oar-lock"), with_field("oar-lock", "start.depth", "0.05 mm"))
-    assert [(item.field, item.first, item.second) for item in found.job] == [
-        ("start.depth", "0.3 mm", "0.05 mm")
-    ]
-    grades = [item for item in changes(found) if item.field == "grade"]
-    assert grades
-    apart = {part.name for item in grades for cause in item.causes for part in cause.apart}
-    rules = {cause.rule for item in grades for cause in item.causes if cause.rule}
-    assert "remaining_mm" in apart
-    for rule in rules:
-        assert rule in invented.knowledge().rule
+def test_a_depth_is_named_as_the_cause_of_another_grade() -> None:
+    named, rules = set(), set()
+    for depth in ("0.02 mm", "0.06 mm", "0.12 mm", "0.5 mm"):
+        found = compare(invented.sheet("oar-lock"), with_field("oar-lock", "start.depth", depth))
+        assert [(item.field, item.first, item.second) for item in found.job] == [
+            ("start.depth", "0.3 mm", depth)
+        ]
+        behind = [cause for item in changes(found) if item.field == "grade" for cause in item.causes]
+        named |= {part.name for cause in behind for part in cause.apart}
+        rules |= {cause.rule for cause in behind if cause.rule}
+    assert "remaining_mm" in named
+    assert rules and rules <= set(invented.knowledge().rule)
 
 
 DECIDED = ("media", "grain", "grade", "backing", "build", "coat", "top_coat", "lubricant", "pressure", "passes")
