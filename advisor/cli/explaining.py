@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from advisor.cli.streams import read_document, say
+from advisor.audit.record import knowledge_beside
+from advisor.cli.streams import DASH, read_document, say
 from advisor.explain import answer_not
 from advisor.explain.answer import explain
 from advisor.explain.answer_not import WhyNot, explain_not
@@ -27,7 +28,7 @@ def answer(path: str, folder: str | None, question: Question, depth: int | None,
     Raises InputError where the job cannot be read or the question is about something that does not exist.
     """
     node, name = read_document(path)
-    base = load_knowledge(None if folder is None else Path(folder))
+    base = load_knowledge(Path(folder) if folder is not None else _beside(node, path))
     job = _job(node, base, name)
     desk = Desk(base)
     try:
@@ -51,14 +52,26 @@ def _progress(note: str) -> None:
     say(f"Looking for the smallest changes: {note} ...")
 
 
+def _beside(node: Node, path: str) -> Path | None:
+    """The knowledge of the record in which a stored sheet lies, None where it lies in none."""
+    fingerprint = _fingerprint(node)
+    return None if fingerprint is None or path == DASH else knowledge_beside(Path(path), fingerprint)
+
+
+def _fingerprint(node: Node) -> str | None:
+    """The fingerprint of the knowledge that a stored sheet names; None where the file is none."""
+    fields = node.value if isinstance(node.value, dict) else {}
+    stored = fields.get("knowledge") if "sheet_version" in fields else None
+    inner = stored.value.get("fingerprint") if stored is not None and isinstance(stored.value, dict) else None
+    return inner.value if inner is not None and isinstance(inner.value, str) else None
+
+
 def _job(node: Node, base: Knowledge, name: str) -> Job:
     """The job of a file: a job file itself, or the one that a stored sheet carries."""
     fields = node.value if isinstance(node.value, dict) else {}
     if "sheet_version" not in fields or "job" not in fields:
         return parse_job(node, base, name)
-    stored = fields.get("knowledge")
-    inner = stored.value.get("fingerprint") if stored is not None and isinstance(stored.value, dict) else None
-    if inner is not None and inner.value != base.fingerprint:
+    if _fingerprint(node) not in (None, base.fingerprint):
         say(
             f"{name}: made with another knowledge; explained with the one at hand ('advisor replay' compares)."
         )

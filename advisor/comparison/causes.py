@@ -7,6 +7,7 @@ from typing import Any
 
 from advisor.comparison.model import Apart, Cause
 from advisor.reasons import Reason
+from advisor.sheet.model import Step
 
 #: Numbers closer than this are the same: a stored sheet is rounded to six digits.
 _CLOSE = 1e-5
@@ -40,6 +41,17 @@ def facts_of(reasons: Iterable[Reason]) -> Facts:
         for name, value in reason.facts.items():
             found.setdefault(name, set()).update(value if isinstance(value, tuple) else (value,))
     return {name: frozenset(values) for name, values in found.items()}
+
+
+def follows(first: Step, second: Step) -> tuple[Cause, ...]:
+    """What stands behind a value whose own reasons are the same: the abrasive of the step, or what came before."""
+    apart = tuple(
+        Apart(name=name, first=getattr(first, name), second=getattr(second, name))
+        for name in ("stage", "media", "grain", "grade", "pressure", "backing")
+        if getattr(first, name) != getattr(second, name)
+    )
+    text = "It follows from what this step is." if apart else "It follows from the steps before and the job."
+    return (Cause(on="both", kind="chosen", text=text, apart=apart),)
 
 
 def _one_sided(

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from advisor.comparison.align import aligned_faces, aligned_steps
-from advisor.comparison.causes import Facts, alike, causes, facts_of
+from advisor.comparison.causes import Facts, alike, causes, facts_of, follows
 from advisor.comparison.job_fields import job_changes
 from advisor.comparison.model import Change, ChangeKind, Comparison, FacePair, Side, StepPair
 from advisor.reasons import Reason
@@ -101,12 +101,11 @@ class _Bench:
             if not behind and not self.exact and isinstance(one, Band) and isinstance(two, Band):
                 self.within_draws += one != two
                 continue
-            for field, before, after in self._differing(name, one, two):
-                changes.append(
-                    Change(
-                        kind=kind, field=field, first=before, second=after, unit=unit_of(field), causes=behind
-                    )
-                )
+            why = behind or (follows(first, second) if kind == "setting" else ())
+            changes += (
+                Change(kind=kind, field=field, first=before, second=after, unit=unit_of(field), causes=why)
+                for field, before, after in self._differing(name, one, two)
+            )
         return StepPair(
             first=first.number,
             second=second.number,

@@ -26,8 +26,9 @@ class Cause(Frozen):
     """One reason behind a difference.
 
     `on` says which sheet gives it. Where it is `both`, one formula speaks on both, and `apart` tells which
-    inputs make the difference; where it is `first` or `second`, the other sheet does not have it, and
-    `apart` tells which facts of a rule are other ones there, as far as that sheet tells them.
+    inputs make the difference; without a formula the value follows from what the step is. Where it is
+    `first` or `second`, the other sheet does not have it, and `apart` tells which facts of a rule are
+    other ones there, as far as that sheet tells them.
     """
 
     on: Literal["first", "second", "both"]

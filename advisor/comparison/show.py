@@ -170,7 +170,7 @@ def cause_text(cause: Cause) -> str:
     if cause.on != "both":
         facts = f" ({apart})" if apart else ""
         return f"{'<' if cause.on == 'first' else '>'} {by}{cause.text}{facts}"
-    return f"= {by}{apart}"
+    return f"= {by}{apart}" if by else f"= {cause.text}{f' ({apart})' if apart else ''}"
 
 
 def _apart_text(item: Apart) -> str:

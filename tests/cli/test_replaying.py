@@ -43,6 +43,9 @@ def test_it_keeps_following_when_the_packaged_knowledge_has_gone_on(run: Run, jo
     assert run(*asked, "--record", record).code == 0
     shutil.rmtree(older)
     assert run("replay", record).code == 0
+    (recorded_sheet,) = Path(record, "sheets").glob("*.json")
+    why = run("why", str(recorded_sheet), "--step", "1", "--decision", "media")
+    assert why.code == 0 and "another knowledge" not in why.err
     alone = run("replay", sheet)
     assert alone.code == 2 and "knowledge that is not at hand" in alone.err and alone.err.count("\n") == 1
     today = run("replay", sheet, "--anyway")

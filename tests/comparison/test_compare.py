@@ -91,7 +91,8 @@ def test_every_setting_that_differs_has_a_cause(name: str, field: str, value: st
     for item in settings:
         assert item.causes, item
         for cause in item.causes:
-            assert cause.on != "both" or (cause.apart and cause.formula and not cause.rule)
+            assert cause.on != "both" or not cause.rule
+            assert cause.apart or not cause.formula
             assert cause.text
 
 
