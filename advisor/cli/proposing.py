@@ -22,11 +22,13 @@ def show_proposals(log: str | None, knowledge: str | None, form: str, quick: boo
     """Print every proposal. Raises InputError or KnowledgeError where log or knowledge cannot be read."""
     base, read = opened(log, knowledge)
     folder = Path(knowledge) if knowledge is not None else knowledge_folder()
+    if not folder.is_dir():
+        raise InputError(Problem("--knowledge", "proposals are made for a folder of files", str(folder)))
     desk = Desk(base)
     try:
         proposer = Proposer(desk, folder)
         changes: tuple[Change, ...] = proposer.changes(read.standing)
-        if not quick and folder.is_dir():
+        if not quick:
             bench = ImpactBench(desk, folder)
             first = tuple(proposer.examined(change, bench) for change in changes[:MOST_EXAMINED])
             changes = (*first, *changes[MOST_EXAMINED:])
@@ -34,6 +36,16 @@ def show_proposals(log: str | None, knowledge: str | None, form: str, quick: boo
         desk.close()
     proposals = [change.proposal for change in changes]
     emit(to_json(proposals) if form == "json" else to_text(proposals, len(read.standing)))
+
+
+def _bytes(path: Path) -> bytes | None:
+    """What a file holds now; None where there is none yet. Raises InputError where it cannot be read."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise InputError(Problem(str(path), f"cannot be read: {error.strerror}")) from None
 
 
 def apply_proposal(identity: str, log: str | None, knowledge: str | None) -> None:
@@ -49,11 +61,11 @@ def apply_proposal(identity: str, log: str | None, knowledge: str | None) -> Non
         proposer = Proposer(desk, folder)
         change = find(identity, proposer.changes(read.standing))
         target = folder / change.proposal.file
-        before = target.read_bytes()
+        before = _bytes(target)
         text = accepted(change, proposer, base)
     finally:
         desk.close()
-    if target.read_bytes() != before:
+    if _bytes(target) != before:
         raise InputError(Problem(str(target), "was changed by somebody else meanwhile; nothing was written"))
     write_whole(str(target), text)
     say(f"Wrote {target}")

@@ -27,6 +27,8 @@ def writable(folder: Path | None) -> Path:
     if folder is None or (folder.resolve() == knowledge_folder().resolve() and _packaged(folder)):
         what = "the packaged knowledge is not changed: copy it, and name the copy with --knowledge FOLDER"
         raise InputError(Problem("--apply", what))
+    if not folder.is_dir():
+        raise InputError(Problem("--knowledge", "a proposal is written into a folder of files", str(folder)))
     return folder
 
 

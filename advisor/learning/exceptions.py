@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from advisor.knowledge.rules import Rule
@@ -19,7 +20,10 @@ Trials = frozenset[str]
 
 @dataclass(frozen=True, slots=True)
 class Failing:
-    """A rule that fails where an attribute has a value; `asked` questions were put to the log in all."""
+    """A rule that fails where an attribute has a value.
+
+    `asked` questions were put to the log in all, and `share` of the chance of a false alarm fell to this one.
+    """
 
     rule: Rule
     attribute: str
@@ -30,6 +34,7 @@ class Failing:
     e_value: float
     p_value: float
     asked: int
+    share: float
     alike: tuple[str, ...]
 
 
@@ -45,8 +50,8 @@ def failing(spoke: Iterable[Heard]) -> tuple[Failing, ...]:
     """Every rule that keeps failing somewhere, the strongest evidence first.
 
     A question is a set of trials inside a scope against a set outside. Those with the same sets are one
-    question; those too small ever to be answered are not asked (Tarone's correction). The evidence (an
-    e-value) must reach asked / 0.05: then a log without any fault yields a proposal in at most one of
+    question. Each gets a share of the chance of a false alarm, by its size alone, and the evidence (an
+    e-value) must reach 1 / (0.05 share): then a log without any fault yields a proposal in at most one of
     twenty cases for all questions together, and looking again after every trial costs nothing. Only rules
     that asked for what was used are in question, and never those of safety.
     """
@@ -61,15 +66,16 @@ def failing(spoke: Iterable[Heard]) -> tuple[Failing, ...]:
         for attribute in SCOPES:
             for question, value in _split(items, attribute):
                 asked.setdefault(question, []).append((items[0].rule, attribute, value))
-    count = _askable(asked)
+    shares = _shares(asked)
     found = []
-    for question, suspects in asked.items():
+    for question, share in shares.items():
+        suspects = asked[question]
         table = Table(
             len(question.inside & failed), len(question.inside), len(question.outside & failed),
             len(question.outside),
         )  # fmt: skip
         e_value = evidence_of_difference(table)
-        if table.failed_in < FAILS * table.inside or e_value < count / ALPHA or _reversed(table):
+        if table.failed_in < FAILS * table.inside or e_value * share < 1.0 / ALPHA or _reversed(table):
             continue
         for rule, attribute, value in suspects:
             others = {item.where[attribute] for item in followed[rule.id]} - {value}
@@ -83,7 +89,8 @@ def failing(spoke: Iterable[Heard]) -> tuple[Failing, ...]:
                     elsewhere=tuple(sorted(others)),
                     e_value=e_value,
                     p_value=fisher_above(table),
-                    asked=count,
+                    asked=len(shares),
+                    share=share,
                     alike=tuple(sorted({other.id for other, _, _ in suspects} - {rule.id})),
                 )
             )
@@ -102,13 +109,18 @@ def _split(items: Sequence[Heard], attribute: str) -> Iterable[tuple[_Question, 
         yield _Question(frozenset(inside), everything - inside), value
 
 
-def _askable(asked: Mapping[_Question, object]) -> int:
-    """How many questions count: the fewest k such that no more than k could ever reach k / alpha."""
-    best = sorted((strongest(len(item.inside), len(item.outside)) for item in asked), reverse=True)
-    k = 1
-    while sum(value >= k / ALPHA for value in best) > k:
-        k += 1
-    return k
+def _shares(asked: Iterable[_Question]) -> dict[_Question, float]:
+    """How the chance of a false alarm is shared out among the questions, by their sizes alone.
+
+    Questions that no outcome could answer get nothing; the others the more, the more trials can answer them.
+    """
+    sizes = {
+        item: (len(item.inside) * len(item.outside) / (len(item.inside) + len(item.outside))) ** 2
+        for item in asked
+        if strongest(len(item.inside), len(item.outside)) >= 1.0 / ALPHA
+    }
+    whole = math.fsum(sizes.values())
+    return {item: size / whole for item, size in sizes.items()}
 
 
 def _reversed(table: Table) -> bool:

@@ -68,12 +68,12 @@ def proposal_id(kind: ProposalKind, rule: str, what: str) -> str:
     return f"{kind}-{hashlib.sha256(f'{kind}/{rule}/{what}'.encode()).hexdigest()[:6]}"
 
 
-def in_words(e_value: float, asked: int) -> str:
-    """How strong evidence is after so many questions, in plain words.
+def in_words(e_value: float, share: float) -> str:
+    """How strong evidence is, in plain words, where a share of the chance of a false alarm fell to it.
 
-    >>> in_words(25000.0, 20)
+    >>> in_words(25000.0, 0.05)
     'very strong: luck would do this in fewer than 1 of 1,250 such logs'
     """
-    odds = e_value / max(1, asked)
+    odds = e_value * share
     word = "very strong" if odds >= 1000 else "strong" if odds >= 100 else "good"
     return f"{word}: luck would do this in fewer than 1 of {min(odds, 1e9):,.0f} such logs"

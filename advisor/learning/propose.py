@@ -82,7 +82,7 @@ class Proposer:
             f"{rule.title}: followed on {what} it failed in {table.failed_in} of {table.inside} trials, "
             f"elsewhere in {table.failed_out} of {table.outside}. It should not speak there."
         )
-        strength = in_words(item.e_value, item.asked)
+        strength = in_words(item.e_value, item.share)
         if item.alike:
             count = len(item.alike)
             strength += (
@@ -133,7 +133,7 @@ class Proposer:
             {
                 "id": proposal_id(kind, rule.id, item.status), "kind": kind, "rule": rule.id,
                 "says": f"{rule.title}: {item.says} It should be {to}.", "change": change, "file": file,
-                "evidence": evidence, "strength": in_words(item.e_value, item.asked),
+                "evidence": evidence, "strength": in_words(item.e_value, 1.0 / item.asked),
             }
         )  # fmt: skip
         return Change(proposal, text)

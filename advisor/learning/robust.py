@@ -13,8 +13,8 @@ from advisor.learning.student import t_quantile
 DOUBTED_BELOW = 0.002
 _START_ROUNDS = 25
 _ROUNDS = 30
-_NEARLY = 0.02
-_SETTLED = 1e-4
+_NEARLY = 0.05
+_SETTLED = 1e-3
 
 
 def robust_update(prior: Belief, design: ArrayLike, readings: ArrayLike) -> tuple[Belief, Numbers]:

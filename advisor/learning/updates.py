@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from advisor.errors import InputError
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Band, Coefficient
 from advisor.learning.calibrate import Fit, factor_over
@@ -20,8 +21,10 @@ LEAST = 0.10
 _INVERSE = "specific_energy_80"
 
 
-def moved_rows(lesson: Lesson, knowledge: Knowledge, text: str) -> Iterator[tuple[Proposal, str]]:
+def moved_rows(lesson: Lesson, knowledge: Knowledge, text: str) -> Iterator[tuple[Proposal, str | None]]:
     """A proposal for every row that enough trials disagree with, and the file with the row changed.
+
+    Where the file is laid out in a way that is not edited, the proposal comes without one.
 
     The whole band moves and keeps its relative width, which is that of shops at large. Where the 95 %
     band of the factor holds 1, or nearly, nothing is proposed. A row of one family or grade is moved
@@ -38,7 +41,9 @@ def moved_rows(lesson: Lesson, knowledge: Knowledge, text: str) -> Iterator[tupl
                 yield proposal
 
 
-def _proposal(found: Fit, row: Coefficient, places: list[int], text: str) -> tuple[Proposal, str] | None:
+def _proposal(
+    found: Fit, row: Coefficient, places: list[int], text: str
+) -> tuple[Proposal, str | None] | None:
     trials = tuple(sorted({found.readings[place].trial for place in places}))
     low, factor, high = factor_over(found, places)
     if len(trials) < FEWEST or low <= 1.0 <= high or abs(math.log(factor)) < LEAST:
@@ -56,8 +61,12 @@ def _proposal(found: Fit, row: Coefficient, places: list[int], text: str) -> tup
         f"the 95 % band of the factor, {low:.2f} to {high:.2f}, leaves out 1; "
         f"{len(trials)} trials{_one_cell(found, places)}"
     )
-    new = with_band(text, row, band, f"Moved by {times:.3g} on trials {', '.join(trials)}.")
-    change = find_block(new, f"key: {row.key}", FILE).text()
+    new: str | None
+    try:
+        new = with_band(text, row, band, f"Moved by {times:.3g} on trials {', '.join(trials)}.")
+        change = find_block(new, f"key: {row.key}", FILE).text()
+    except InputError as error:
+        new, change = None, f"# to be edited by hand, {error.problems[0].what}\nband: {band.model_dump()}\n"
     evidence = Evidence(trials=trials, counts={"trials": len(trials)})
     proposal = Proposal(
         id=proposal_id("coefficient", row.key, f"{band.expected:g}"), kind="coefficient", rule=row.key,

@@ -26,6 +26,7 @@ COMPARED = (
     ("advisor demo : bare imports", "advisor demo", "bare imports"),
     ("  sheet to be made", "advisor demo, knowledge known", "bare imports"),
     ("  knowledge to be read as well", "advisor demo, nothing known", "bare imports"),
+    ("learning, 5000 : 500 trials", "learning, 5000 trials", "learning, 500 trials"),
 )
 
 Note = Callable[[str, object], None]

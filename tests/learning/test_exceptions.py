@@ -7,7 +7,7 @@ import numpy as np
 from advisor.learning.exceptions import failing
 from tests.learning.shop import ALLOYS, rules, shop
 
-RUNS = 300
+RUNS = 200
 
 
 def test_a_planted_false_rule_is_found_in_nine_runs_of_ten() -> None:

@@ -12,14 +12,13 @@ from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.rules import Rule
 from advisor.learning.accept import accepted, find, writable
-from advisor.learning.bench import Bench
 from advisor.learning.followed import heard
 from advisor.learning.impact_on_jobs import ImpactBench
 from advisor.learning.propose import Change, Proposer
 from advisor.learning.standing import demoted, promoted
 from advisor.learning.track_record import TrackRecord, track_records
 from tests.learning.planted import BAD, fails_on_one_alloy, helps_again
-from tests.learning.trials import desk, knowledge, read_trials, shop_trials
+from tests.learning.trials import bench, desk, knowledge, read_trials, shop_trials
 
 
 @pytest.fixture(scope="module")
@@ -154,7 +153,7 @@ def test_the_packaged_knowledge_is_never_written() -> None:
 
 
 def test_a_rule_of_safety_is_never_weakened(planted: tuple[Change, ...], proposer: Proposer) -> None:
-    spoke = heard(read_trials(fails_on_one_alloy()), Bench(desk()))
+    spoke = heard(read_trials(fails_on_one_alloy()), bench())
     safety = {rule.id for rule in knowledge().rules if rule.concern == "safety"}
     assert safety
     assert not safety & {change.proposal.rule for change in planted}
@@ -183,7 +182,7 @@ def test_a_contradicted_rule_goes_on_trial_and_a_proven_one_is_trusted() -> None
 
 def test_the_record_counts_every_trial_once() -> None:
     trials = read_trials(fails_on_one_alloy())
-    records = track_records(heard(trials, Bench(desk())))
+    records = track_records(heard(trials, bench()))
     for record in records.values():
         ids = (*record.passed, *record.failed, *record.passed_against, *record.failed_against)
         assert len(ids) == len(set(ids)) <= len(trials)

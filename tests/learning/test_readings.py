@@ -6,16 +6,15 @@ import math
 
 import pytest
 
-from advisor.learning.bench import Bench
 from advisor.learning.readings import Reading, predicted_parts, read
 from advisor.learning.teach import teach
-from tests.learning.trials import Place, desk, places, plain_trial, read_trials, shop_trials
+from tests.learning.trials import Place, bench, desk, places, plain_trial, read_trials, shop_trials
 
 IDS = [f"{job.name}, {face.name}, {step.number}" for job, face, step in places()]
 
 
 def only(content: dict[str, object]) -> tuple[list[Reading], list[str]]:
-    found = read(read_trials([content]), Bench(desk()))
+    found = read(read_trials([content]), bench())
     return list(found.readings), [item.why for item in found.unread]
 
 
@@ -44,9 +43,9 @@ def test_the_parts_predicted_for_a_trial_are_those_of_the_sheet(place: Place) ->
     assert step.wear is not None
     assert step.wear.parts is not None
     (trial,) = read_trials([plain_trial(place)])
-    rig = Bench(desk()).rig(trial)
+    rig = bench().rig(trial)
     assert rig is not None
-    parts = predicted_parts(trial, rig, Bench(desk()))
+    parts = predicted_parts(trial, rig, bench())
     assert parts is not None
     assert abs(math.log(parts / step.wear.parts.expected)) < 0.5, "half a band of the G ratio"
 

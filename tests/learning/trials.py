@@ -17,6 +17,7 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import demo_jobs
 from advisor.knowledge.strict_yaml import read_file
+from advisor.learning.bench import Bench
 from advisor.pipeline import Desk, recommend
 from advisor.sheet.model import Feature, Sheet, Step
 from advisor.trials.model import Trial
@@ -35,6 +36,18 @@ def knowledge() -> Knowledge:
 def desk() -> Desk:
     """One desk for all tests: nothing that a test does changes what it answers."""
     return Desk(knowledge(), "plain")
+
+
+@cache
+def reader() -> TrialReader:
+    """One reader, so that a job that many trials share is one job."""
+    return TrialReader(knowledge())
+
+
+@cache
+def bench() -> Bench:
+    """One bench, so that each job is planned once."""
+    return Bench(desk())
 
 
 @cache
@@ -80,9 +93,8 @@ def plain_trial(place: Place, **changed: Any) -> dict[str, Any]:
 
 def read_trials(contents: Iterator[dict[str, Any]] | list[dict[str, Any]]) -> tuple[Trial, ...]:
     """Contents of trial files as trials t0, t1, ..."""
-    reader = TrialReader(knowledge())
     return tuple(
-        reader.read(content, f"t{number}", Path()).model_copy(update={"id": f"t{number:04d}"})
+        reader().read(content, f"t{number}", Path()).model_copy(update={"id": f"t{number:04d}"})
         for number, content in enumerate(contents)
     )
 
