@@ -250,8 +250,10 @@ def other_chains(speech: Speech) -> list[tuple[str, str]]:
 
 def _other_chain(rival: PathRival, speech: Speech) -> str:
     said = [_steps_of(rival, speech)]
-    said += [f"{figure(rival.time_s)} s"] if rival.time_s is not None else []
-    said += [cost_text(rival.cost, speech.sheet.totals.currency)] if rival.cost is not None else []
+    if rival.time_band_s is not None or rival.time_s is not None:
+        said.append(band_text(rival.time_band_s, "s") if rival.time_band_s else f"{figure(rival.time_s or 0)} s")
+    cost = rival.cost_band if rival.cost_band is not None else rival.cost
+    said += [cost_text(cost, speech.sheet.totals.currency)] if cost is not None else []
     if rival.equal:
         said.append("as good as the plan")
     elif rival.lost_on:

@@ -183,7 +183,7 @@ def _step(order: int, feature: Feature, step: Step, move: Move, robot: Robot, sp
         "retract_ramp": move.retract_ramp_mm,
         "touch_off_force": robot.touch_off_force_n,
         "touch_off_speed": robot.touch_off_speed_mm_s,
-        "touch_off_every_parts": None if wear is None else wear.touch_off_parts,
+        "touch_off_every_parts": None if wear is None else _whole(wear.touch_off_parts),
         "index_step": None if wear is None else wear.touch_off_mm,
         "change_media_after_parts": _whole(wear.parts_per_media) if wear is not None else None,
         "text": " ".join(_notes(step, move, speech)) or None,
@@ -211,6 +211,8 @@ def _notes(step: Step, move: Move, speech: Speech) -> Iterator[str]:
         yield "The life of the media is not known: count the parts of the first one."
     elif step.wear.touch_off_parts is None:
         yield "This wheel does not shrink in use: touch off after a change or dressing alone."
+    elif step.wear.touch_off_parts >= step.wear.parts_per_media:
+        yield "The tool's stroke outlasts this wheel: touch off after a change alone."
     if step.marked_speed_m_s is not None:
         most = speech.at_most(step.marked_speed_m_s, "m/s")
         yield f"Usually marked for no more than {most}; the mark on yours decides."

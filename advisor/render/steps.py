@@ -279,10 +279,11 @@ def wear(step: Step, speech: Speech) -> words.Table | None:
             str(point.rpm),
             "-" if point.force_n is None else both(point.force_n, "N", speech.system),
             "-" if point.index_mm is None else both(point.index_mm, "mm", speech.system),
+            "-" if point.parts is None else figure(point.parts),
         ]
         for point in step.wear.schedule
     ]
-    return words.speaking(["Wheel dia.", "rpm", "Force", "Move in by"], rows)
+    return words.speaking(["Wheel dia.", "rpm", "Force", "Moved in by", "After parts"], rows)
 
 
 def about(feature: Feature, speech: Speech) -> str:

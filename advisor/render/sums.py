@@ -27,9 +27,13 @@ def time_range(band: Band | None) -> str:
     ('about 3.1 min (2.1 to 4.8 min)', 'about 12 s (9 to 18 s)')
     >>> time_range(Band(low=50000, expected=90000, high=120000)), time_range(None)
     ('about 25 h (14 to 33 h)', '-')
+    >>> time_range(Band(low=0.01, expected=0.05, high=0.2))
+    'under 1 s'
     """
     if band is None:
         return "-"
+    if band.high < 1.0:
+        return "under 1 s"
     sizes = (("h", 3600.0), ("min", 60.0))
     unit, size = next(((unit, size) for unit, size in sizes if band.expected >= 2 * size), ("s", 1.0))
     likely, low, high = (figure(each / size, 2) for each in (band.expected, band.low, band.high))
@@ -41,11 +45,15 @@ def money_range(band: Band | None, currency: str | None) -> str:
 
     >>> money_range(Band(low=2.04, expected=2.81, high=4.4), "EUR")
     'about 2.8 EUR (2 to 4.4 EUR)'
+    >>> money_range(Band(low=0.0002, expected=0.0007, high=0.003), "EUR")
+    'under 0.01 EUR'
     """
     if band is None:
         return "-"
-    likely, low, high = (figure(each, 2) for each in (band.expected, band.low, band.high))
     unit = f" {currency}" if currency else ""
+    if band.high < 0.01:
+        return f"under 0.01{unit}"
+    likely, low, high = (figure(each, 2) for each in (band.expected, band.low, band.high))
     return f"{likely}{unit}" if low == high else f"about {likely}{unit} ({low} to {high}{unit})"
 
 
@@ -64,7 +72,11 @@ def parts(speech: Speech) -> words.Table | None:
     """Where the time and the cost of a good part go, None where the sheet does not say."""
     totals = speech.sheet.totals
     rows = [
-        [_LINES[line.what], time_range(line.time_s), money_range(line.cost, totals.currency)]
+        [
+            _LINES[line.what],
+            time_range(line.time_s) if line.time_s.high else "-",
+            money_range(line.cost, totals.currency),
+        ]
         for line in totals.lines
     ]
     if not rows:
@@ -92,6 +104,11 @@ def media(speech: Speech) -> words.Table | None:
 def _pieces(band: Band) -> str:
     likely, low, high = (figure(each, 2) for each in (band.expected, band.low, band.high))
     return likely if low == high else f"about {likely} ({low} to {high})"
+
+
+def excluded(speech: Speech) -> list[str]:
+    """What no figure holds, each as a sentence."""
+    return [words.upper(words.sentence(speech.prose(text))) for text in speech.sheet.totals.excluded]
 
 
 def driven(speech: Speech) -> str:

@@ -48,7 +48,7 @@ note: free text
 """
 
 
-def _priced(**changes: Any) -> Sheet:
+def priced_sheet(**changes: Any) -> Sheet:
     """The sample with all that a quote and a tornado are made from."""
     totals = Totals(
         time_s=Band(low=91, expected=110, high=146),
@@ -103,8 +103,8 @@ def test_every_caution_of_safety_stands_before_anything_to_do(view: str, units: 
 
 @VIEWS
 def test_both_forms_say_the_same(view: str) -> None:
-    page = Page(card_html(_priced(), view))
-    markdown = re.sub(r"\\(.)", r"\1", card_markdown(_priced(), view))
+    page = Page(card_html(priced_sheet(), view))
+    markdown = re.sub(r"\\(.)", r"\1", card_markdown(priced_sheet(), view))
     said = set(re.findall(r"\w[\w.]*\w|\w", re.sub(r"\[ \]|[*|#]|\.{4,}", " ", markdown)))
     assert said - set(re.findall(r"\w[\w.]*\w|\w", page.text)) == set()
     assert page.open == []
@@ -240,7 +240,7 @@ def test_a_remedy_for_several_steps_is_told_once() -> None:
 
 
 def test_a_quote_gives_ranges_and_never_a_bare_number() -> None:
-    text = card_markdown(_priced(), "quote")
+    text = card_markdown(priced_sheet(), "quote")
     for wanted in (
         "about 2.5 min (2 to 3.3 min)", "about 4.2 EUR (3.2 to 6 EUR)", "about 17 h (14 to 22 h)",
         "about 1700 EUR (1300 to 2300 EUR)", "about 17 (8 to 40)", "Specific energy of the metal", "20 to 45 J/mm3",
@@ -262,7 +262,7 @@ def test_a_quote_without_prices_says_why() -> None:
 
 
 def test_the_chance_to_meet_the_roughness_is_told_as_a_person_bets() -> None:
-    sheet = _priced()
+    sheet = priced_sheet()
     features = tuple(face.model_copy(update={"ra_probability": 0.714}) for face in sheet.features)
     assert "about 71 %" in card_markdown(sheet.model_copy(update={"features": features}), "quote")
 

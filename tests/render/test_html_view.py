@@ -206,3 +206,23 @@ def test_what_the_user_has_set_for_other_drawings_changes_nothing(page: str) -> 
 
     with mpl.rc_context({"font.size": 30.0, "svg.fonttype": "path", "axes.facecolor": "red"}):
         assert to_html(sample_sheet()) == page
+
+
+def test_the_drivers_of_the_total_are_drawn_and_told() -> None:
+    from tests.render.test_cards import priced_sheet
+
+    text = to_html(priced_sheet())
+    section = text[text.index('id="total"') : text.index("Other chains")]
+    assert section.count("<svg") == 1 and "all as expected: 4.2 EUR" in section
+    told = re.search(r"<desc id=\"total-d\">(.*?)</desc>", section, re.DOTALL)
+    assert told and told[1] == (
+        "Specific energy of the metal: 3.1 EUR at its low end, 5.6 EUR at its high end. "
+        "Force ratio: 4.9 EUR at its low end, 3.8 EUR at its high end."
+    )
+    for wanted in ("20 to 45 J/mm3", "0.3 to 0.5", "about 4.2 EUR (3.2 to 6 EUR)", "about 17 (8 to 40)"):
+        assert wanted in section, wanted
+    assert to_html(priced_sheet()) == text
+
+
+def test_a_sheet_without_prices_has_no_picture_of_them(page: str) -> None:
+    assert 'id="total"' not in page

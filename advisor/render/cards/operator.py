@@ -143,8 +143,9 @@ def _media(speech: Speech) -> Iterator[Section]:
         wear = step.wear
         parts = "-" if wear is None or wear.parts_per_media is None else _life(wear)
         touch = "-"
-        if wear is not None and wear.touch_off_parts is not None and wear.touch_off_mm is not None:
-            touch = f"{_count(wear.touch_off_parts)}, {both(wear.touch_off_mm, 'mm', speech.system)} in"
+        if wear is not None and _is_touched_off(wear):
+            inward = both(wear.touch_off_mm or 0.0, "mm", speech.system)
+            touch = f"{_count(wear.touch_off_parts or 0.0)}, {inward} in"
         sooner = words.sentence(speech.prose(wear.change_out)) if wear is not None and wear.change_out else "-"
         rows.append((places([(feature.name, step.number)]), speech.media(step), parts, touch, sooner, Fill()))
     if rows:
@@ -157,6 +158,13 @@ def _media(speech: Speech) -> Iterator[Section]:
             tuple(tuple(row[column] for column in kept) for row in rows),
         )
         yield Section("Change of media, and break-in on scrap", (_CHANGE, _BREAK_IN, _FRESH), grids=(grid,))
+
+
+def _is_touched_off(wear: Wear) -> bool:
+    """Whether a wheel has to be touched off again before it comes off anyway."""
+    if wear.touch_off_parts is None or wear.touch_off_mm is None:
+        return False
+    return wear.parts_per_media is None or wear.touch_off_parts < wear.parts_per_media
 
 
 def _life(wear: Wear) -> str:

@@ -13,10 +13,9 @@ from advisor.sheet.model import Feature
 
 #: What no figure of a sheet holds, whatever the job; a sheet may name more.
 EXCLUDED = (
-    "pores, inclusions and other faults that only show once metal is off",
-    "damage that the job does not describe",
-    "fixtures, programming, samples and trials",
-    "packing, freight and taxes",
+    "Damage that the job does not describe.",
+    "Fixtures, programming, samples and trials.",
+    "Packing, freight and taxes.",
 )
 _DRIVERS = 5  # more are not read in a quote
 _RANGE = "A range is the band in which 9 results in 10 should fall; it is a starting point until a trial proves it."
@@ -117,8 +116,7 @@ def _drivers(speech: Speech) -> Iterator[Section]:
 
 
 def _excluded(speech: Speech) -> Iterator[Section]:
-    told = dict.fromkeys([*speech.sheet.totals.excluded, *EXCLUDED])
-    yield Section("Not included", tuple(words.upper(words.sentence(speech.prose(text))) for text in told))
+    yield Section("Not included", tuple(dict.fromkeys([*sums.excluded(speech), *EXCLUDED])))
     outside = [f"{note.text} This is not priced here." for note in lines.notes(speech.sheet.outside, speech)]
     if outside:
         yield Section("Another process is the better or the required way", tuple(outside))

@@ -98,7 +98,8 @@ def _grid(feature: Feature, steps: Sequence[Step], speech: Speech) -> Grid:
         each("date"),
         each("note"),
     ]
-    return Grid(f"{feature.name}: planned and found", tuple(head_row), tuple(rows))
+    about = places([(feature.name, step.number) for step in steps])
+    return Grid(f"{about}: planned and found", tuple(head_row), tuple(rows))
 
 
 def _mounted(step: Step, speech: Speech) -> str:

@@ -22,7 +22,7 @@ def schedule(step: Step, speech: Speech, where: str, key: str) -> Picture | None
     series = [("Spindle speed, rpm", [float(point.rpm) for point in points])]
     if indexed:
         moved = [convert(point.index_mm or 0.0, "mm", length) for point in points]
-        series.append((f"Move in by, {length}", moved))
+        series.append((f"Moved in by, {length}", moved))
     height = _HEAD + _FOOT + _PANEL * len(series) + _BETWEEN * (len(series) - 1)
     drawing = canvas(height)
     for place, (title, values) in enumerate(series):
@@ -51,6 +51,6 @@ def _few(sizes: list[float]) -> list[float]:
 
 
 def _said(point: WearPoint, speech: Speech) -> str:
-    moved = "" if point.index_mm is None else f", move in by {both(point.index_mm, 'mm', speech.system)}"
+    moved = "" if point.index_mm is None else f", moved in by {both(point.index_mm, 'mm', speech.system)}"
     force = "" if point.force_n is None else f", {both(point.force_n, 'N', speech.system)}"
     return f"At {both(point.diameter_mm, 'mm', speech.system)}: {point.rpm} rpm{force}{moved}."

@@ -32,13 +32,12 @@ def tornado(speech: Speech, key: str) -> Picture | None:
 
     paper = Paper(_HEAD + _ROW * len(drivers) + _FOOT)
     middle = across(totals.driven_total)
-    likely = f"likely {sums.driven_amount(totals.driven_total, speech)}"
-    paper.text(min(max(middle, 60.0), WIDTH - 60.0), 12, likely, INK, 11, bold=True, align="center")
+    likely = f"all as expected: {sums.driven_amount(totals.driven_total, speech)}"
+    paper.text(min(max(middle, 90.0), WIDTH - 90.0), 12, likely, INK, 11, bold=True, align="center")
     for place, driver in enumerate(drivers):
         top = _HEAD + place * _ROW
         paper.text(_LEFT, top + 10, shorten(words.upper(driver.assumption), _LETTERS, placeholder=" ..."), INK, 10.5)
         _bar(paper, top + 15, driver, across, middle, speech)
-    paper.line(middle, 17, middle, _HEAD + _ROW * len(drivers), SOFT, 1.2)
     caption = f"What moves the {sums.driven(speech)} of a good part most"
     told = " ".join(_said(driver, speech) for driver in totals.drivers)
     return Picture(to_svg(paper.figure, key, caption, told), caption, told)
@@ -51,6 +50,7 @@ def _bar(
     for value, colour in ((driver.low, BAND), (driver.high, LINE)):
         start, end = sorted((across(value), middle))
         paper.box(start, top, end - start, _BAR, fill=colour)
+    paper.line(middle, top - 2, middle, top + _BAR + 2, INK, 1.2)
     left, right = sorted((driver.low, driver.high))
     paper.text(across(left) - 4, top + 9, sums.driven_amount(left, speech), SOFT, 10, align="right")
     paper.text(across(right) + 4, top + 9, sums.driven_amount(right, speech), SOFT, 10)
