@@ -180,12 +180,12 @@ def first_try(speech: Speech) -> list[tuple[str, str]]:
     return [(label, words.sentence(speech.prose(text))) for label, text in said if text]
 
 
-def tried_on(speech: Speech) -> str:
-    """On which face the first trial is made, where the part has several."""
+def tried_on(speech: Speech) -> str | None:
+    """The face that the first trial is made on, where the part has several."""
     first = speech.sheet.first_try
     if first is None or first.feature is None or len(speech.sheet.features) < 2:
-        return ""
-    return f" on {first.feature}"
+        return None
+    return first.feature
 
 
 def assumed(speech: Speech) -> list[tuple[str, str]]:

@@ -226,3 +226,13 @@ def test_the_drivers_of_the_total_are_drawn_and_told() -> None:
 
 def test_a_sheet_without_prices_has_no_picture_of_them(page: str) -> None:
     assert 'id="total"' not in page
+
+
+def test_the_first_try_names_its_face_where_there_are_several() -> None:
+    sheet = sample_sheet()
+    assert sheet.first_try is not None
+    tried = sheet.model_copy(
+        update={"first_try": sheet.first_try.model_copy(update={"feature": "foot pad"})}
+    )
+    assert "<strong>Try first on foot pad:</strong>" in to_html(tried)
+    assert "**Try first on foot pad:**" in to_markdown(tried)

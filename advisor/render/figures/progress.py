@@ -147,6 +147,8 @@ def _log_scale(axes: Axes, feature: Feature, points: Sequence[_Point], unit: str
     if target is not None:
         bottom, top = (convert(value, "um", unit) for value in target)
         axes.axhspan(max(bottom, low), top, color=TARGET, linewidth=0, zorder=0)
+        for edge in (max(bottom, low), top):  # seen through the band too
+            axes.axhline(edge, color=STAGES["finish"], linewidth=0.8, zorder=1.5)
         axes.annotate(
             "asked for", (0.0, top), xytext=(4, -11), textcoords="offset points",
             xycoords=axes.get_yaxis_transform(), color=INK, fontsize=10,
