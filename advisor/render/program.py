@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from advisor.render import lines, words
-from advisor.render.cards.common import revision
+from advisor.render.cards.common import is_touched_off, revision
 from advisor.render.steps import Speech
 from advisor.sheet.model import Feature, Move, Robot, Sheet, Step, WearPoint, Wheel, Window
 from advisor.units import US_UNIT, System, convert, plain_number, round_sig
@@ -145,6 +145,7 @@ def _steps(speech: Speech, robot: Robot) -> Iterator[Record]:
 
 def _step(order: int, feature: Feature, step: Step, move: Move, robot: Robot, speech: Speech) -> Record:
     wheel, window, wear = step.wheel or Wheel(), step.windows, step.wear
+    touched = wear if wear is not None and is_touched_off(wear) else None
     return {
         "record": "step",
         "order": order,
@@ -183,8 +184,8 @@ def _step(order: int, feature: Feature, step: Step, move: Move, robot: Robot, sp
         "retract_ramp": move.retract_ramp_mm,
         "touch_off_force": robot.touch_off_force_n,
         "touch_off_speed": robot.touch_off_speed_mm_s,
-        "touch_off_every_parts": None if wear is None else _whole(wear.touch_off_parts),
-        "index_step": None if wear is None else wear.touch_off_mm,
+        "touch_off_every_parts": None if touched is None else _whole(touched.touch_off_parts),
+        "index_step": None if touched is None else touched.touch_off_mm,
         "change_media_after_parts": _whole(wear.parts_per_media) if wear is not None else None,
         "text": " ".join(_notes(step, move, speech)) or None,
     }
@@ -210,8 +211,8 @@ def _notes(step: Step, move: Move, speech: Speech) -> Iterator[str]:
     if step.wear is None or step.wear.parts_per_media is None:
         yield "The life of the media is not known: count the parts of the first one."
     elif step.wear.touch_off_parts is None:
-        yield "This wheel does not shrink in use: touch off after a change or dressing alone."
-    elif step.wear.touch_off_parts >= step.wear.parts_per_media:
+        yield "Nothing shrinks here in use: touch off after a change or dressing alone."
+    elif not is_touched_off(step.wear):
         yield "The tool's stroke outlasts this wheel: touch off after a change alone."
     if step.marked_speed_m_s is not None:
         most = speech.at_most(step.marked_speed_m_s, "m/s")

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor.render.program import COLUMNS, NoRobot, harmless, program_csv
-from advisor.sheet.model import Move, Robot, Sheet, WearPoint
+from advisor.sheet.model import Move, Robot, Sheet, Wear, WearPoint
 from tests.sheet.sample import sample_sheet
 
 UNITS = pytest.mark.parametrize("units", ["si", "us"])
@@ -160,3 +160,17 @@ def test_the_same_sheet_gives_the_same_bytes() -> None:
 def test_there_is_no_program_where_a_person_works() -> None:
     made = program_csv(sample_sheet())
     assert isinstance(made, NoRobot) and "a person works" in made.why
+
+
+def test_a_wheel_that_comes_off_before_its_touch_off_is_not_touched_off() -> None:
+    sheet = _sheet()
+    sweep = sheet.features[0]
+    worn = {"touch_off_parts": 240.0, "touch_off_mm": 24.0}
+    told = {}
+    for life in (166.0, 900.0):
+        wear = Wear(parts_per_media=life, **worn)
+        steps = (sweep.steps[0].model_copy(update={"wear": wear}), *sweep.steps[1:])
+        features = (sweep.model_copy(update={"steps": steps}), *sheet.features[1:])
+        row = _of(_rows(sheet.model_copy(update={"features": features})), "step")[1]
+        told[life] = (row["touch_off_every_parts"], row["index_step_mm"])
+    assert told == {166.0: ("", ""), 900.0: ("240", "24")}

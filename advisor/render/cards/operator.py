@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from advisor.render import lines, words
 from advisor.render.cards.card import Card, Cell, Fill, Grid, Page, Section
-from advisor.render.cards.common import cautions, head, places, setting
+from advisor.render.cards.common import cautions, head, is_touched_off, places, setting
 from advisor.render.quantities import both, both_window
 from advisor.render.steps import Speech
 from advisor.sheet.model import Feature, Step, Wear
@@ -143,7 +143,7 @@ def _media(speech: Speech) -> Iterator[Section]:
         wear = step.wear
         parts = "-" if wear is None or wear.parts_per_media is None else _life(wear)
         touch = "-"
-        if wear is not None and _is_touched_off(wear):
+        if wear is not None and is_touched_off(wear):
             inward = both(wear.touch_off_mm or 0.0, "mm", speech.system)
             touch = f"{_count(wear.touch_off_parts or 0.0)}, {inward} in"
         sooner = words.sentence(speech.prose(wear.change_out)) if wear is not None and wear.change_out else "-"
@@ -158,13 +158,6 @@ def _media(speech: Speech) -> Iterator[Section]:
             tuple(tuple(row[column] for column in kept) for row in rows),
         )
         yield Section("Change of media, and break-in on scrap", (_CHANGE, _BREAK_IN, _FRESH), grids=(grid,))
-
-
-def _is_touched_off(wear: Wear) -> bool:
-    """Whether a wheel has to be touched off again before it comes off anyway."""
-    if wear.touch_off_parts is None or wear.touch_off_mm is None:
-        return False
-    return wear.parts_per_media is None or wear.touch_off_parts < wear.parts_per_media
 
 
 def _life(wear: Wear) -> str:
