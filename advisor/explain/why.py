@@ -73,7 +73,7 @@ def why(place: Place, decision: str, found: WorkedOut, sheet: Sheet, knowledge: 
             because += _of_list(choice, str(value), origins, retake, chain, concerns)
         else:
             because += _of_range(choice, origins, retake, chain, place)
-    calculated = number_links(place, decision, sheet, origins)
+    calculated = number_links(place, decision, origins)
     ids = place.step.reasons.get(field or "", ()) if field_is_whole(decision) else ()
     if not calculated:  # nothing of our own to tell: what the sheet says, or its formulas alone
         calculated = from_sheet(
