@@ -43,7 +43,13 @@ WORDS = (
     "feature.visible", "feature.joint", "feature.edges", "feature.shape", "part.contour", "environment", "after",
     "felt", "coating.hazard",
 )  # fmt: skip
-_NUMBER = re.compile(r"(\d+(?:\.\d+)?)( [^\d,]+)?")
+_OF_START = {"depth_mm": "depth_mm", "incoming_ra_um": "roughness_um"}
+_QUICK = (
+    "alloy.key", "environment", "after", "batch", "part.mass_kg", "part.size_mm", "part.wall_mm", "part.contour",
+    "feature.radius_mm", "feature.cross_radius_mm", "feature.width_mm", "feature.area_cm2", "feature.access_mm",
+    "feature.visible", "feature.joint", "feature.max_stock_mm", *_OF_START,
+)  # fmt: skip
+_NUMBER = re.compile(r"(\d+(?:\.\d+)?)( [a-zA-Z]\S*)?")
 LADDER = (0.7, 1.4, 0.5, 2.0, 0.25, 4.0)
 DIAMETERS_MM = (25.0, 50.0, 80.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0)
 HARDNESSES = (20.0, 30.0, 40.0, 50.0, 60.0, 70.0)
@@ -77,6 +83,29 @@ def changed(job: Job, changes: Iterable[Change], knowledge: Knowledge) -> Job:
             data["cell"] = cell_json(job.cell)
         data = set_field(data, change.field, change.value)
     return parse_job(data, knowledge, job.name)
+
+
+def quickly(job: Job, feature: Feature, change: Change) -> Job | None:
+    """The same for a number or a word of the part, the face or the start, without reading a file again.
+
+    None where the change is of another kind. Only for a first look: what is told is always read.
+    """
+    attribute = next((key for key in _QUICK if field_of(key, job, feature) == change.field), None)
+    number = number_in(change.value)
+    if attribute is None:
+        return None
+    value: object = number[0] if number is not None and attribute in NUMBERS else change.value
+    owner, _, name = attribute.rpartition(".")
+    if owner == "part":
+        return job.model_copy(update={"part": job.part.model_copy(update={name: value})})
+    if owner == "feature":
+        return job.model_copy(update={"features": (feature.model_copy(update={name: value}),)})
+    if attribute in _OF_START:
+        update = {_OF_START[attribute]: (value, value) if attribute == "depth_mm" else value}
+        start = feature.start.model_copy(update=update)
+        return job.model_copy(update={"features": (feature.model_copy(update={"start": start}),)})
+    key = attribute.removesuffix(".key")
+    return job.model_copy(update={key: int(str(value).split(".")[0]) if key == "batch" else value})
 
 
 def left_out(changes: Iterable[Change]) -> frozenset[str]:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from advisor.choices.decide import Decider, Room
 from advisor.choices.model import RangeChoice
 from advisor.errors import AdvisorError
-from advisor.explain.changes import NUMBERS, Change, changed, left_out
+from advisor.explain.changes import NUMBERS, Change, changed, left_out, quickly
 from advisor.explain.fields import field_of
 from advisor.explain.forced import Wish
 from advisor.explain.muted import without
+from advisor.explain.shared import Shared
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.vocabulary import Value
@@ -22,7 +23,7 @@ from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.later_decisions import later_decisions
 from advisor.sequence.offers import Tool, tools
 from advisor.sequence.paths import PathFinder
-from advisor.sequence.plan import decide_handling, plan_feature
+from advisor.sequence.plan import FeaturePlan, decide_handling
 from advisor.situations import Facts, defect_facts, feature_situation, job_situation, presumed
 
 
@@ -34,6 +35,7 @@ class Prospects:
     knowledge: Knowledge
     feature: str
     wish: Wish
+    shared: Shared
 
     def job(self, changes: Collection[Change]) -> Job | None:
         """The job with some changes, with the feature in question alone.
@@ -42,6 +44,12 @@ class Prospects:
         """
         if all(change.rule is not None for change in changes):
             return self._alone
+        job: Job | None = self._alone
+        for change in changes:
+            if job is not None and change.rule is None:
+                job = quickly(job, job.features[0], change)
+        if job is not None:
+            return job
         try:
             return changed(self._alone, changes, self.knowledge)
         except AdvisorError:
@@ -163,16 +171,20 @@ class Prospects:
         return False
 
     # ------------------------------------------------------------------ does it win
-    def promising(self, job: Job, decider: Decider) -> bool:
-        """Whether the plan of the face alone takes the option, or a rival that sharing could pick."""
-        facts, _ = presumed(job_situation(job, self.knowledge), self.knowledge)
-        handling = str(decide_handling(job, decider, facts).winner)
+    def promising(self, changes: Sequence[Change]) -> bool:
+        """The same as `wins`, faster: what the changes leave as it was is not worked out again."""
+        try:
+            job = changed(self.found.job, changes, self.knowledge)
+        except AdvisorError:
+            return False
+        silent, decider = left_out(changes), self.decider(changes)
         if self.wish.decision == "handling":
-            return handling == self.wish.option
-        plan = plan_feature(job, job.feature(self.feature), handling, self.knowledge, decider)
-        shared = len(self.found.job.features) > 1  # then a rival may be taken to share its set-ups
-        rivals = [rival.path for rival in plan.rivals] if shared else []
-        return any(self.wish.met_in(path) for path in (plan.path, *rivals))
+            return self.could_win(job, decider)
+        plan = self.shared.plan(job, self.feature, decider, silent, self.wish.met_in)
+        return plan is not None and self.wish.met_in(plan.path)
+
+    def _takes_it(self, plans: Iterable[FeaturePlan]) -> bool:
+        return any(plan.feature.name == self.feature and self.wish.met_in(plan.path) for plan in plans)
 
     def wins(self, changes: Sequence[Change]) -> bool:
         """Whether the whole recommendation, worked out anew with the changes, takes the option."""
@@ -190,10 +202,7 @@ class Prospects:
         again = work_out(job, desk)
         if self.wish.decision == "handling":
             return again.handling.winner == self.wish.option
-        return any(
-            item.plan.feature.name == self.feature and self.wish.met_in(item.plan.path)
-            for item in again.planned
-        )
+        return self._takes_it(item.plan for item in again.planned)
 
 
 def _same(value: Value | None, option: Value) -> bool:

@@ -41,7 +41,7 @@ def _rests_on(link: Link) -> Iterator[str]:
     yield link.text
     if link.alone:
         yield "Without this rule it would come out otherwise."
-    if link.kind in ("ruled", "derived"):
+    if link.kind in ("ruled", "derived") and link.equation is None:
         for inner in link.because:
             # What a rule tested is told where it leads on: assumptions, conclusions, and tables.
             if inner.because or inner.kind in ("assumed", "derived"):

@@ -17,6 +17,7 @@ from advisor.explain.changes import Change, left_out, number_in, single_changes
 from advisor.explain.forced import Wish
 from advisor.explain.point import Place
 from advisor.explain.prospects import Prospects
+from advisor.explain.shared import Shared
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Frozen
@@ -79,14 +80,21 @@ class _Search:
     # ------------------------------------------------------------------ one change
     def tries(self, changes: Sequence[Change]) -> list[_Try]:
         """The single changes that make a job at all, with whether the option could win by them."""
-        made = []
+        made: list[_Try] = []
+        base, decider = self.prospects.job(()), self.prospects.decider(())
+        already = base is not None and self.prospects.could_win(base, decider)
         for change in changes:
             if self.late:
                 break
             job = self.prospects.job((change,))
-            if job is not None:
-                decider = self.prospects.decider((change,))
-                made.append(_Try(change, job, decider, self.prospects.could_win(job, decider)))
+            if job is None:
+                continue
+            decider = self.prospects.decider((change,))
+            if change.rule is not None and not self._speaks(change.rule):
+                could = already
+            else:
+                could = self.prospects.could_win(job, decider)
+            made.append(_Try(change, job, decider, could))
         return made
 
     def singles(self, tries: Sequence[_Try]) -> bool:
@@ -103,7 +111,7 @@ class _Search:
             if self.late:
                 return False
             self.worked_out += 1
-            if self.prospects.promising(each.job, each.decider) and self.prospects.wins((each.change,)):
+            if self.prospects.promising((each.change,)) and self.prospects.wins((each.change,)):
                 self.found.append((self.nearer(each.change),))
         return True
 
@@ -137,7 +145,7 @@ class _Search:
             text = given[1].format(figure(middle))
             nearer = Change(change.field, text, abs(math.log(middle / present)))
             self.worked_out += 1
-            if self.prospects.wins((nearer,)):
+            if self.prospects.promising((nearer,)) and self.prospects.wins((nearer,)):
                 winning, best = middle, nearer
             else:
                 losing = middle
@@ -208,7 +216,7 @@ class _Search:
         if not self.prospects.could_win(job, decider):
             return True
         self.worked_out += 1
-        if not self.prospects.promising(job, decider) or not self.prospects.wins(pair):
+        if not self.prospects.promising(pair) or not self.prospects.wins(pair):
             return False
         if not any(self.prospects.wins((each,)) for each in pair):
             self.found.append(pair)
@@ -234,7 +242,7 @@ def smallest_changes(
     `rules` are those that had a say in the sheet. Exact for one change and for two unless the time runs
     out, which the answer says; larger sets are not looked for.
     """
-    prospects = Prospects(found, knowledge, place.feature.name, wish)
+    prospects = Prospects(found, knowledge, place.feature.name, wish, Shared(knowledge))
     search = _Search(prospects, clock() + seconds, clock, say)
     media = _media_in_question(place, wish)
     spoken = [rule.id for rule in knowledge.rules if rule.id in rules]

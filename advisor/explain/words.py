@@ -81,7 +81,7 @@ def shown(value: object, unit: str, knowledge: Knowledge) -> str:
             if inner is not None and isinstance(inner, (int, float, str, Band)):
                 title = name.removesuffix("_" + unit_of(name).replace("/", "_").replace(" ", "_").lower())
                 parts.append(f"{title.replace('_', ' ')} {shown(inner, unit_of(name), knowledge)}")
-        return ", ".join(parts) or "as the sheet lists"
+        return ", ".join(parts[:2]) or "as the sheet lists"
     if isinstance(value, tuple):
         return " to ".join(shown(each, unit, knowledge) for each in value)
     text = str(value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from advisor.choices.decide import Decider
@@ -71,6 +72,7 @@ def plan_feature(
     knowledge: Knowledge,
     decider: Decider,
     book: CoefficientBook | None = None,
+    finder_of: Callable[[FeatureDesk, int], PathFinder] = PathFinder,
 ) -> FeaturePlan:
     """The cheapest admissible chain of steps for one feature.
 
@@ -87,7 +89,7 @@ def plan_feature(
     desk = FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts, page)
     if not runnable:
         return FeaturePlan(feature, desk, (), 0.0, (), (), not_runnable)
-    finder = PathFinder(desk, job.batch)
+    finder = finder_of(desk, job.batch)
     low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
     for concerns in range(ALL_COUNT, -1, -1):
         for inner in (True, False):
