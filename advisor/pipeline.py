@@ -44,17 +44,20 @@ class Desk:
         other = copy(self)
         other.book = CoefficientBook(self.knowledge.tables.coefficients.values(), learned)
         return other
+    One desk serves any number of jobs; the more alike they are, the faster it answers. A `decider` that
+    is there already brings what it remembers.
+    """
+
+    def __init__(
+        self, knowledge: Knowledge, matcher: str | None = None, decider: Decider | None = None
+    ) -> None:
+        self.knowledge = knowledge
+        self.decider = decider or Decider(Engine(knowledge, matcher_maker(matcher)))
+        self.book = CoefficientBook(knowledge.tables.coefficients.values())
 
     def close(self) -> None:
         """Give back what the matcher holds."""
         self.decider.engine.close()
-
-
-def desk_of(knowledge: Knowledge, decider: Decider) -> Desk:
-    """A desk over a decider that is there already, with all that it remembers."""
-    desk = Desk.__new__(Desk)
-    desk.knowledge, desk.decider = knowledge, decider
-    return desk
 
 
 def open_desk(folder: Path | None = None, matcher: str | None = None) -> Desk:

@@ -17,7 +17,7 @@ from advisor.explain.shared import Shared
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.vocabulary import Value
-from advisor.pipeline import Desk, WorkedOut, desk_of, work_out
+from advisor.pipeline import Desk, WorkedOut, work_out
 from advisor.sequence.candidates import ALL_COUNT, SPOKEN_BY, offered_media
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.later_decisions import later_decisions
@@ -198,7 +198,7 @@ class Prospects:
             base = base.with_rules([rule for rule in base.rules if rule.id not in silent])
             desk = Desk(base, "plain")
         else:
-            desk = desk_of(base, self.found.decider)
+            desk = Desk(base, decider=self.found.decider)
         again = work_out(job, desk)
         if self.wish.decision == "handling":
             return again.handling.winner == self.wish.option

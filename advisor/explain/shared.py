@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 from advisor.choices.decide import Decider
+from advisor.figures.coefficients import CoefficientBook
 from advisor.inference.tests import answer
 from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
@@ -27,6 +28,7 @@ class Shared:
     """
 
     knowledge: Knowledge
+    book: CoefficientBook
     kept: dict[Key, StageField] = field(default_factory=dict)
     planned: dict[Key, FeaturePlan] = field(default_factory=dict)
 
@@ -55,7 +57,13 @@ class Shared:
         key = (rest.model_dump_json(), handling, silent)
         if key not in self.planned:
             self.planned[key] = plan_feature(
-                job, feature, handling, self.knowledge, decider, lambda desk, _: _Sharing(desk, self, silent)
+                job,
+                feature,
+                handling,
+                self.knowledge,
+                decider,
+                self.book,
+                lambda desk, _: _Sharing(desk, self, silent),
             )
         return self.planned[key]
 

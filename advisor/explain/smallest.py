@@ -18,6 +18,7 @@ from advisor.explain.forced import Wish
 from advisor.explain.point import Place
 from advisor.explain.prospects import Prospects
 from advisor.explain.shared import Shared
+from advisor.figures.coefficients import CoefficientBook
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Frozen
@@ -242,7 +243,13 @@ def smallest_changes(
     `rules` are those that had a say in the sheet. Exact for one change and for two unless the time runs
     out, which the answer says; larger sets are not looked for.
     """
-    prospects = Prospects(found, knowledge, place.feature.name, wish, Shared(knowledge))
+    prospects = Prospects(
+        found,
+        knowledge,
+        place.feature.name,
+        wish,
+        Shared(knowledge, CoefficientBook(knowledge.tables.coefficients.values())),
+    )
     search = _Search(prospects, clock() + seconds, clock, say)
     media = _media_in_question(place, wish)
     spoken = [rule.id for rule in knowledge.rules if rule.id in rules]
