@@ -173,14 +173,5 @@ def _settings(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[
     found["passes"] = (
         *(explain.ruled(rule, candidate.situation) for rule in passes.shaped_by),
         passes_reason(plan, step, explain),
-        explain.derived(
-            "Whole passes that take the stock; each spot is gone over so often.",
-            "whole_passes",
-            {
-                "stock": (step.need * 1e6, "um"),
-                "depth of a pass": (step.removal / step.passes * 1e6, "um"),
-            },
-            SOURCES["stock_to_erase"],
-        ),
     )
     return found
