@@ -71,7 +71,7 @@ def explain_not(
     if place is None:
         raise InputError(Problem(NOT, "there is no plan that the option could have lost in", text))
     small = None
-    if told.option != told.instead_of:
+    if told.option != told.instead_of and not wish.met_in(place.plan.path):
         small = smallest_changes(place, wish, found, knowledge, heard, say, seconds, clock)
     return WhyNot(title=_title(told, knowledge), contrast=told, smallest=small)
 

@@ -210,7 +210,9 @@ def _cost(place: Place, wish: Wish, found: WorkedOut, origins: Origins) -> Cost:
     """The cheapest chain of this face with the option in it, beside the chain taken."""
     plan = place.plan
     if wish.met_in(plan.path):
-        return Cost(admissible=True, text="Nothing: the chain of this face has it.")
+        return Cost(
+            admissible=True, text=f"Nothing: another step of this face takes it to {wish.stage} already."
+        )
     path = forced_path(plan, wish)
     told = (
         origins.explain.name(str(wish.option)) if isinstance(wish.option, str) else figure(float(wish.option))

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from advisor.explain.terms import Term, Terms
+from advisor.explain.terms import SOURCES, Term, Terms
 from advisor.figures.effect import WEB_HARDNESS
 from advisor.figures.setup import Setup
 from advisor.process import contact, removal, roughness
 from advisor.process.real import power
 from advisor.sequence.surface import PlannedStep
-from advisor.sheet.result_reasons import SOURCES
 
 _GRAIN_80 = removal.REFERENCE_GRAIN * 1e6
 _HARD = removal.REFERENCE_HARDNESS

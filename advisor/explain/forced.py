@@ -50,6 +50,8 @@ def forced_path(plan: FeaturePlan, wish: Wish) -> Path:
     finder = _Finder(plan.desk, wish)
     finish = plan.feature.finish
     for concerns in range(ALL_COUNT, -1, -1):
+        if not finder.can_take_it(concerns):
+            continue
         for inner in (True, False):
             target = target_window(finish.ra_low_um, finish.ra_high_um, inner)
             found = finder.search(Scope(concerns, target))
@@ -67,6 +69,21 @@ class _Finder(PathFinder):
         self._forcing = copy(desk)
         self._forcing.decider = _Forcing(desk.decider, wish)
         self._with_wish: dict[int, StageField] = {}
+
+    def can_take_it(self, concerns: int) -> bool:
+        """Whether any candidate of the stage takes the wish, at whatever depth of whatever defect."""
+        stage = self._wish.stage
+        if stage != "clear":
+            return any(map(self._wish.met_by, self.field(stage, concerns).candidates))
+        return any(
+            self._wish.met_by(candidate)
+            for row, defect in enumerate(self.defects)
+            for depth in (
+                defect.depth,
+                *(limit / 1e3 for limit in self._limits if limit / 1e3 < defect.depth),
+            )
+            for candidate in self.field(stage, concerns, row, depth).candidates
+        )
 
     def field(self, stage: str, concerns: int, defect: int = -1, remaining: float = 0.0) -> StageField:
         """The candidates of a stage, and at the stage of the wish those that take it beside them."""

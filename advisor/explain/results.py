@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from advisor.explain.cutting import Cutting
-from advisor.explain.terms import Term, Terms
+from advisor.explain.terms import SOURCES, Term, Terms
 from advisor.figures.effect import rougher
 from advisor.numbers.path_draws import LONGEST
 from advisor.process import roughness
@@ -15,7 +15,6 @@ from advisor.process.real import Real, positive_part, power, smaller
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
-from advisor.sheet.result_reasons import SOURCES
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 from advisor.explain.results import Results
-from advisor.explain.terms import Term, Terms
+from advisor.explain.terms import SOURCES, Term, Terms
 from advisor.process import timing
-from advisor.sheet.result_reasons import SOURCES
 
 
 def passes(results: Results) -> Term | None:

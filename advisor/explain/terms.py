@@ -18,6 +18,19 @@ from advisor.sheet.explain import Explainer
 from advisor.units import figure
 
 Compute = Callable[..., Real]
+#: Where the equations come from, by their keys.
+SOURCES: Mapping[str, tuple[str, ...]] = {
+    "surface_speed": ("common-practice",),
+    "line_contact": ("gent-1958", "johnson-contact"),
+    "depth_per_pass": ("preston-1927", "hammann-1998", "kalpakjian-table"),
+    "strip": ("own-estimate",),
+    "web_depth": ("own-estimate",),
+    "floor_ra": ("sanitary-chart", "pharma-factsheet", "from-memory"),
+    "ra_after": ("from-memory",),
+    "stock_to_erase": ("from-memory", "own-estimate"),
+    "cutting_power": ("kalpakjian-table",),
+    "step_time": ("own-estimate",),
+}
 
 
 @dataclass(frozen=True, slots=True)
