@@ -44,16 +44,6 @@ class Desk:
         other = copy(self)
         other.book = CoefficientBook(self.knowledge.tables.coefficients.values(), learned)
         return other
-    One desk serves any number of jobs; the more alike they are, the faster it answers. A `decider` that
-    is there already brings what it remembers.
-    """
-
-    def __init__(
-        self, knowledge: Knowledge, matcher: str | None = None, decider: Decider | None = None
-    ) -> None:
-        self.knowledge = knowledge
-        self.decider = decider or Decider(Engine(knowledge, matcher_maker(matcher)))
-        self.book = CoefficientBook(knowledge.tables.coefficients.values())
 
     def close(self) -> None:
         """Give back what the matcher holds."""

@@ -11,6 +11,7 @@ from advisor.explain.answer import explain
 from advisor.explain.answer_not import WhyNot, explain_not
 from advisor.explain.point import Question
 from advisor.explain.show import to_json, to_text
+from advisor.explain.smallest import SECONDS
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
@@ -22,7 +23,9 @@ from advisor.pipeline import Desk, sheet_of, work_out
 DEPTH_OF_NOT = 2
 
 
-def answer(path: str, folder: str | None, question: Question, depth: int | None, form: str) -> str:
+def answer(
+    path: str, folder: str | None, question: Question, depth: int | None, form: str, search: bool
+) -> str:
     """The answer to a question about a job, as text or JSON.
 
     Raises InputError where the job cannot be read or the question is about something that does not exist.
@@ -35,7 +38,9 @@ def answer(path: str, folder: str | None, question: Question, depth: int | None,
         found = work_out(job, desk)
         sheet = sheet_of(found, base)
         if question.option is not None:
-            return _not(explain_not(question, found, sheet, base, _progress), depth, form)
+            return _not(
+                explain_not(question, found, sheet, base, _progress, SECONDS if search else None), depth, form
+            )
         links, usual = explain(question, found, sheet, base)
     finally:
         desk.close()

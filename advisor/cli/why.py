@@ -31,6 +31,9 @@ def why(
     option: Annotated[
         str | None, typer.Option("--not", metavar="OPTION", help="Why not this option instead.")
     ] = None,
+    search: Annotated[
+        bool, typer.Option("--search/--no-search", help="Look for the smallest changes, at most 5 s.")
+    ] = True,
     depth: Annotated[
         int | None,
         typer.Option("--depth", metavar="N", min=0, max=30, help="How many links below the value are told."),
@@ -51,4 +54,4 @@ def why(
     from advisor.explain.point import Question
 
     form = one_of("--format", format_, REPORT_FORMATS)
-    emit(answer(job, knowledge, Question(feature, step, decision, option), depth, form))
+    emit(answer(job, knowledge, Question(feature, step, decision, option), depth, form, search))

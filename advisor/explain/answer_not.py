@@ -36,10 +36,10 @@ def explain_not(
     sheet: Sheet,
     knowledge: Knowledge,
     say: Progress,
-    seconds: float = SECONDS,
+    seconds: float | None = SECONDS,
     clock: Callable[[], float] = time.monotonic,
 ) -> WhyNot:
-    """The answer to a question with an option.
+    """The answer to a question with an option; without `seconds` no smallest changes are looked for.
 
     Raises InputError for a feature, step, decision or option that does not exist, all at once.
     """
@@ -71,7 +71,7 @@ def explain_not(
     if place is None:
         raise InputError(Problem(NOT, "there is no plan that the option could have lost in", text))
     small = None
-    if told.option != told.instead_of and not wish.met_in(place.plan.path):
+    if seconds is not None and told.option != told.instead_of and not wish.met_in(place.plan.path):
         small = smallest_changes(place, wish, found, knowledge, heard, say, seconds, clock)
     return WhyNot(title=_title(told, knowledge), contrast=told, smallest=small)
 

@@ -230,7 +230,7 @@ class Cutting:
     def power(self) -> Term:
         """What the cut draws."""
         return Terms.formula(
-            "cutting_power", "power", "W", "W", "mu * F * v", lambda mu, f, v: mu * f * v,
+            "cutting_power", "power", "Pc", "W", "mu * F * v", lambda mu, f, v: mu * f * v,
             (self.force_ratio(), self.force(), self.speed()), "Force along the surface times its speed.",
             SOURCES["cutting_power"],
         )  # fmt: skip

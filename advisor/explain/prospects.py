@@ -196,9 +196,9 @@ class Prospects:
         base = self.knowledge
         if silent:
             base = base.with_rules([rule for rule in base.rules if rule.id not in silent])
-            desk = Desk(base, "plain")
-        else:
-            desk = Desk(base, decider=self.found.decider)
+        desk = Desk(base, "plain")
+        if not silent:
+            desk.decider = self.found.decider  # remembers what the same rules have said
         again = work_out(job, desk)
         if self.wish.decision == "handling":
             return again.handling.winner == self.wish.option

@@ -201,6 +201,7 @@ def _of_range(
     told = decision in ("grade", "pressure", "accepts", "jump")
     aim = f"Left open is {window}." if told else explain.aim(choice, unit).text
     links = [Link(what="window" if told else "aim", text=aim, kind="chosen")]
+    spoken: list[Link] = []
     for rule in choice.shaped_by:
         words = [
             f"{item.strength}: {span_words(item, unit, origins.knowledge)}"
@@ -208,8 +209,8 @@ def _of_range(
             if item.decision == decision
         ]
         after = retake((rule.id,))
-        alone = moved(choice, after, 7)
-        links.append(origins.rule(rule, "; ".join(words), alone))
+        spoken.append(origins.rule(rule, "; ".join(words), moved(choice, after, 7)))
+    links += sorted(spoken, key=lambda link: not link.alone)  # those that decide first
     if not choice.shaped_by:
         text = f"No rule narrows it: {window} is what the table, the cell and the face leave."
         links.append(Link(what="table", text=text, kind="known"))
