@@ -71,6 +71,8 @@ class NotOffered:
     allowed: str | float | None
     unit: str | None
     text: str
+    low: float | None = None  # what the media runs at, in m/s, where a station has to be changed or added
+    high: float | None = None
 
 
 def tools(
@@ -83,7 +85,8 @@ def tools(
         stations = cell.stations_for(key)
         if not stations:
             text = f"No station of this cell takes a {media.name}."
-            missing.append(NotOffered(key, "station", None, ", ".join(cell.takes), None, text))
+            low, high = _runs_at(media)
+            missing.append(NotOffered(key, "station", None, ", ".join(cell.takes), None, text, low, high))
             continue
         if handling not in media.handling:
             text = f"A {media.name} is not used with the {handling.replace('-', ' ')}."
@@ -118,7 +121,15 @@ def _wrong_speed(media: Media, station: Station) -> NotOffered:
         f"{station.name} turns its wheel at {figure(slow)} to {figure(fast)} m/s; "
         f"a {media.name} runs at {low:g} to {high:g} m/s."
     )
-    return NotOffered(media.key, "surface speed", round(fast, 3), low, "m/s", text)
+    allowed = low if fast < low else high
+    value = round(fast if fast < low else slow, 3)
+    return NotOffered(media.key, "surface speed", value, allowed, "m/s", text, *_runs_at(media))
+
+
+def _runs_at(media: Media) -> tuple[float, float]:
+    """The surface speeds of a media, up to what is marked on it."""
+    low, high = media.speed_m_s
+    return low, min(high, media.marked_speed_m_s or high)
 
 
 def fits(tool: Tool, feature: Feature, stage: str, tables: Tables) -> NotOffered | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.choices.decide import Decider
 from advisor.choices.model import ListChoice
-from advisor.figures.coefficients import CoefficientBook
+from advisor.figures.coefficients import AlloyPage, CoefficientBook
 from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
 from advisor.sequence.candidates import StageField
@@ -23,6 +23,7 @@ from advisor.sequence.paths import (
     steps_of,
     target_window,
 )
+from advisor.sequence.walls import too_thin
 from advisor.situations import Facts, feature_situation
 
 WANTED_RIVALS = 2
@@ -84,10 +85,8 @@ def plan_feature(
     page = (book or CoefficientBook(tables.coefficients.values())).page(
         tables.alloys[job.alloy], job.cell.key or job.cell.name
     )
-    runnable, not_runnable = tools(job.cell, handling, tables)
-    facts = {**feature_situation(job, feature, knowledge), "handling": handling}
-    desk = FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts, page)
-    if not runnable:
+    desk, not_runnable = feature_desk(job, feature, handling, knowledge, decider, page)
+    if not desk.tools or too_thin(job, feature, tables):
         return FeaturePlan(feature, desk, (), 0.0, (), (), not_runnable)
     finder = finder_of(desk, job.batch)
     low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
@@ -98,6 +97,20 @@ def plan_feature(
             if found:
                 return _plan(desk, finder, scope, found, not_runnable, not inner)
     return FeaturePlan(feature, desk, (), 0.0, (), tuple(finder.fields.values()), not_runnable)
+
+
+def feature_desk(
+    job: Job,
+    feature: Feature,
+    handling: str,
+    knowledge: Knowledge,
+    decider: Decider,
+    page: AlloyPage | None = None,
+) -> tuple[FeatureDesk, tuple[NotOffered, ...]]:
+    """The desk of a feature with the media that some station can run, and the media that none can."""
+    runnable, not_runnable = tools(job.cell, handling, knowledge.tables)
+    facts = {**feature_situation(job, feature, knowledge), "handling": handling}
+    return FeatureDesk(job, feature, handling, knowledge, decider, runnable, facts, page), not_runnable
 
 
 def _plan(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 
 from advisor.choices.model import Conflict
 from advisor.reasons import Trail
@@ -12,8 +13,11 @@ from advisor.sequence.moves import WALL_SHARE
 from advisor.sequence.offers import NotOffered
 from advisor.sequence.paths import PathFinder, Scope, steps_of, target_window
 from advisor.sequence.plan import FeaturePlan
+from advisor.sequence.walls import TooThin, too_thin
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Blocked
+from advisor.sheet.openings import openings
+from advisor.units import figure
 
 MOST = 6
 _ANY_RA = (0.0, 1.0)
@@ -23,11 +27,87 @@ def blocked(plan: FeaturePlan, explain: Explainer, trail: Trail) -> tuple[Blocke
     """What is in the way, the first stage without a way out first."""
     if plan.path:
         return ()
+    thin = too_thin(plan.desk.job, plan.feature, plan.desk.knowledge.tables)
+    if thin is not None:
+        return (_too_thin(thin),)
+    found = [*_contradictions(plan, explain, trail), *_opened(plan, explain)]
+    if any(entry.limit for entry in found):
+        unique = {entry.text: entry for entry in found}
+        return (*tuple(unique.values())[: MOST - 1], *_also(plan, unique.values(), explain, trail))[:MOST]
+    return _told(plan, explain, trail)
+
+
+def _also(plan: FeaturePlan, said: Iterable[Blocked], explain: Explainer, trail: Trail) -> Iterator[Blocked]:
+    """Limits that keep out what is at hand, of a kind not named yet; changing one of them alone opens nothing."""
+    kinds = {entry.limit for entry in said}
+    for entry in _told(plan, explain, trail):
+        if entry.limit not in {*kinds, "station", None}:
+            kinds.add(entry.limit)
+            yield entry.model_copy(update={"opens": None})
+
+
+def _too_thin(thin: TooThin) -> Blocked:
+    wall = math.ceil(thin.depth * thin.wall / thin.allowed * 10 + 0.1) / 10
+    return Blocked(
+        text=f"{thin.defect.capitalize()} of {figure(thin.depth)} mm would have to come off a wall of "
+        f"{figure(thin.wall)} mm; no more than {figure(thin.allowed)} mm may go.",
+        limit="wall",
+        value=thin.depth,
+        allowed=thin.allowed,
+        unit="mm",
+        source="own-estimate",
+        opens=f"a wall of at least {figure(wall)} mm, or a start less deep than {figure(thin.allowed)} mm"
+        + (", or max_stock for this face, where so much may go" if thin.depth < thin.wall else ""),
+    )
+
+
+def _contradictions(plan: FeaturePlan, explain: Explainer, trail: Trail) -> Iterator[Blocked]:
+    """What the rules demand that is not to be had here, at the first stage where nothing is left."""
+    for field in _stuck(plan)[:1]:
+        for conflict in field.conflicts:
+            if conflict.hidden:
+                yield _contradiction(conflict, field, explain, trail)
+
+
+def _opened(plan: FeaturePlan, explain: Explainer) -> Iterator[Blocked]:
+    """The requirements in the way, each with a change that was tried and opens the feature.
+
+    Where no single change does, they are one smallest set, and each entry says that it needs the others.
+    """
+    for found in openings(plan, lambda stuck: _in_the_way(stuck, explain)):
+        beside = f"; together with {len(found) - 1} more named here" if len(found) > 1 else ""
+        for each in found:
+            entry = _unmet(each.item) if isinstance(each.item, Unmet) else _not_offered(each.item)
+            yield entry.model_copy(update={"opens": each.words + beside})
+
+
+def _stuck(plan: FeaturePlan) -> list[StageField]:
+    return [field for field in plan.fields if field.stage in ("clear", "finish") and not field.candidates]
+
+
+def _in_the_way(plan: FeaturePlan, explain: Explainer) -> list[NotOffered | Unmet]:
+    """Every limit at the stages where nothing is left, of the media that some rule speaks for there.
+
+    Where each stage has something left and yet no chain comes through, the limits that thin the stages out.
+    """
+    if not plan.desk.tools:
+        return list(plan.not_runnable)
+    found: list[NotOffered | Unmet] = []
+    if not _stuck(plan):
+        return [item for field in plan.fields for item in field.unmet]
+    for field in _stuck(plan):
+        wanted = _spoken_for(field, plan, explain)
+        found += field.unmet
+        found += [item for item in (*field.not_offered, *plan.not_runnable) if item.media in wanted]
+    return found
+
+
+def _told(plan: FeaturePlan, explain: Explainer, trail: Trail) -> tuple[Blocked, ...]:
+    """What is in the way where no change tried opens it."""
     if not plan.desk.tools:
         return tuple(_not_offered(item) for item in plan.not_runnable[:MOST])
-    stuck = [field for field in plan.fields if field.stage in ("clear", "finish") and not field.candidates]
     found: list[Blocked] = []
-    for field in stuck[:1]:
+    for field in _stuck(plan)[:1]:
         found += _stuck_stage(field, plan, explain, trail)
     if not found:
         found += _no_chain(plan)
@@ -38,13 +118,7 @@ def blocked(plan: FeaturePlan, explain: Explainer, trail: Trail) -> tuple[Blocke
 def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail: Trail) -> Iterator[Blocked]:
     """A stage for which nothing is left: conflicts of rules, limits in the numbers, media not to be had."""
     for conflict in field.conflicts:
-        reasons = tuple(explain.ruled(rule, field.situation) for rule in conflict.rules)
-        yield Blocked(
-            text=f"To {field.stage}: {conflict.what}.",
-            rule=conflict.rules[0].id if conflict.rules else None,
-            reasons=trail.refer(*reasons),
-            opens=_way_out(conflict),
-        )
+        yield _contradiction(conflict, field, explain, trail)
     for unmet in field.unmet:
         yield _unmet(unmet)
     wanted = _spoken_for(field, plan, explain)
@@ -56,6 +130,16 @@ def _stuck_stage(field: StageField, plan: FeaturePlan, explain: Explainer, trail
             text=f"No rule names a media to {field.stage} here, and silence is not suitability.",
             opens="a rule for this combination",
         )
+
+
+def _contradiction(conflict: Conflict, field: StageField, explain: Explainer, trail: Trail) -> Blocked:
+    reasons = tuple(explain.ruled(rule, field.situation) for rule in conflict.rules)
+    return Blocked(
+        text=f"To {field.stage}: {conflict.what}.",
+        rule=conflict.rules[0].id if conflict.rules else None,
+        reasons=trail.refer(*reasons),
+        opens=_way_out(conflict),
+    )
 
 
 def _way_out(conflict: Conflict) -> str:
