@@ -227,7 +227,9 @@ def impact(
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
-    """Show the worked jobs and trials that a change of knowledge moves.
+    """Show the jobs that a change of knowledge moves.
+
+    Worked jobs, and with --log those of trials.
 
     Holds the knowledge as it is now (the packaged one unless a folder is named) against the folder named
     by --old, and says what changes and through which rules. Ends with 1 where something changes.

@@ -48,7 +48,7 @@ def batch(
     knowledge: KnowledgeFolder = None,
     debug: Debug = False,
 ) -> None:
-    """Recommend for many jobs, with one summary table and a sheet each.
+    """Recommend for many jobs: a summary and a sheet each.
 
     A job that fails is reported with its reason and does not stop the rest. With --output the run can be
     broken off and started again: what is finished is not done again, unless job, knowledge or program have

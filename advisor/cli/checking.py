@@ -90,7 +90,7 @@ def findings_text(report: Report, everything: bool = False) -> str:
 def findings_json(report: Report) -> str:
     """All findings as a JSON list of code, severity, place, what, given, allowed, nearest, help, reason.
 
-    `reason` is why a rule allows itself the finding; null where nobody does.
+    `reason` is why a rule allows itself the finding, whose severity then is `allowed`; null where nobody does.
     """
     rows = [_row(finding, None) for finding in report.findings]
     rows += [_row(finding, reason) for finding, reason in report.allowed]
@@ -100,7 +100,7 @@ def findings_json(report: Report) -> str:
 def _row(finding: Finding, reason: str | None) -> dict[str, Any]:
     problem = finding.problem or Problem(finding.place, finding.says)
     return {
-        "code": finding.code.code, "severity": finding.code.severity, "place": finding.place,
+        "code": finding.code.code, "severity": "allowed" if reason else finding.code.severity, "place": finding.place,
         "what": problem.what, "given": problem.given, "allowed": problem.allowed, "nearest": problem.nearest,
         "help": finding.code.page, "reason": reason,
     }  # fmt: skip

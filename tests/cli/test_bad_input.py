@@ -211,7 +211,7 @@ def test_an_unwritable_folder_is_said_to_be_so(run: Run, job: Path, tmp_path: Pa
             ["recomend", "x"],
             ("unknown command", "'recomend'", "allowed: demo, recommend", "nearest: recommend"),
         ),
-        (["why", "x"], ("unknown command", "'why'", "allowed: demo")),
+        (["wherefore", "x"], ("unknown command", "'wherefore'", "allowed: demo")),
         (["recommend"], ("advisor recommend: missing argument 'JOB'", "--help")),
         (["recommend", "x", "y"], ("advisor recommend", "unexpected extra argument", "y")),
         (["recommend", "x", "--format"], ("advisor recommend", "--format", "requires an argument")),

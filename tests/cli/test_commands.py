@@ -357,11 +357,11 @@ def test_missing_and_broken_files_are_findings(run: Run, broken: Path) -> None:
     (broken / "reference" / "alloys.yaml").unlink()
     done = run("check", str(broken))
     assert done.code == 1
-    assert "alloys.yaml: missing table" in done.out
+    assert "alloys.yaml: K001 error: missing table" in done.out
     (broken / "sources.yaml").unlink()
     done = run("check", str(broken))
     assert done.code == 1
-    assert "sources.yaml: cannot be read" in done.out
+    assert "sources.yaml: K001 error: cannot be read" in done.out
 
 
 def test_other_commands_refuse_broken_knowledge(run: Run, broken: Path, job: Path) -> None:
