@@ -22,7 +22,7 @@ from tests.documents import MEASURED, ROOT
 PAGE = ROOT / "docs" / "reference" / "coverage.md"
 PICTURE = PAGE.with_suffix(".svg")
 RECORD = PAGE.with_suffix(".txt")
-SAMPLE = 1500
+SAMPLE = 400
 
 
 def _bar(done: int, of: int) -> None:

@@ -20,7 +20,7 @@ KNOWLEDGE = load_knowledge()
 #: What a refusal may rest on: limits with their number or name, and rules that forbid.
 LIMITS = {
     "station", "handling", "surface speed", "stage", "shape", "access", "reach", "lay", "power", "force",
-    "pressure on the grain", "roughness", "passes",
+    "pressure on the grain", "roughness", "passes", "stroke", "heat",
 }  # fmt: skip
 
 
