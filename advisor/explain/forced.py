@@ -14,7 +14,7 @@ from advisor.knowledge.vocabulary import Value, Vocabulary
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.candidates import StageField, stage_field
 from advisor.sequence.feature_desk import FeatureDesk
-from advisor.sequence.paths import ALL_COUNT, Path, PathFinder, PathLabel, Scope, steps_of, target_window
+from advisor.sequence.paths import Path, PathFinder, PathLabel, Scope, steps_of, target_window
 from advisor.sequence.plan import FeaturePlan, winner
 from advisor.sequence.surface import PlannedStep
 
@@ -49,14 +49,14 @@ def forced_path(plan: FeaturePlan, wish: Wish) -> Path:
     """
     finder = _Finder(plan.desk, wish)
     finish = plan.feature.finish
-    for concerns in range(ALL_COUNT, -1, -1):
+    # As many concerns as the plan taken could keep; where no chain has the wish then, none counts.
+    for concerns, inner in ((plan.concerns, True), (plan.concerns, False), (0, False)):
         if not finder.can_take_it(concerns):
             continue
-        for inner in (True, False):
-            target = target_window(finish.ra_low_um, finish.ra_high_um, inner)
-            found = finder.search(Scope(concerns, target))
-            if found:
-                return steps_of(winner(found))
+        target = target_window(finish.ra_low_um, finish.ra_high_um, inner)
+        found = finder.search(Scope(concerns, target))
+        if found:
+            return steps_of(winner(found))
     return ()
 
 
