@@ -111,7 +111,9 @@ def recommend(
     ] = None,
     log: Annotated[
         str | None,
-        typer.Option("--log", metavar="FOLDER", help="Say at every rule how its advice went in this trial log."),
+        typer.Option(
+            "--log", metavar="FOLDER", help="Add what was tried on jobs like it, and the track record of rules."
+        ),
     ] = None,
     robustness: Robustness = True,
     knowledge: KnowledgeFolder = None,
@@ -119,7 +121,8 @@ def recommend(
 ) -> None:
     """Recommend a process for a job.
 
-    The sheet has steps, numbers, limits, checks, and the reason for each.
+    The sheet has steps, numbers, limits, checks, and the reason for each; with --log also what was tried
+    on jobs like this one.
     """
     how = wanted(format_, units, view, output, (job,))
     if learned is not None or log is not None:

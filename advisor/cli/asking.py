@@ -61,7 +61,7 @@ def ask_for_job(knowledge: Knowledge, save: str | None, read: Read | None = None
     """
     say(_WELCOME)
     try:
-        interview = _hold(knowledge, read or _line)
+        interview = _hold(knowledge, read or typed_line)
     except _BrokenOffError as end:
         if end.interrupted:
             say("\n" + _keep(end.interview, knowledge, save))
@@ -164,7 +164,7 @@ def _keep(interview: Interview, knowledge: Knowledge, save: str | None) -> str:
     )
 
 
-def _line() -> str | None:
+def typed_line() -> str | None:
     """The next line of standard input; None at its end. Raises InputError where it is not text."""
     if sys.stdin is None:
         return None

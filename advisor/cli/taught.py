@@ -17,13 +17,14 @@ from advisor.learning.store import read_learned
 from advisor.learning.track_record import TrackRecord, track_records, with_track_records
 from advisor.pipeline import Desk, recommend
 from advisor.sheet.model import Sheet
+from advisor.trials.like import with_past
 from advisor.trials.log import Log
 
 
 def sheet_with_trials(
     path: str, knowledge: str | None, learned: str | None, log: str | None, record: str | None
 ) -> Sheet:
-    """The sheet of a job with what trials taught put in, and with the record of its rules.
+    """The sheet of a job with what trials taught put in, the record of its rules, and what was tried on jobs like it.
 
     Raises InputError and KnowledgeError for a job, a folder or a log that cannot be read.
     """
@@ -38,7 +39,7 @@ def sheet_with_trials(
         sheet = recommend(job, desk)
         if log is not None:
             _, read = opened(log, knowledge)
-            sheet = with_track_records(sheet, _records(read, desk))
+            sheet = with_past(with_track_records(sheet, _records(read, desk)), job, read, base)
     finally:
         desk.close()
     return sheet

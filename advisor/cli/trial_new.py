@@ -9,7 +9,10 @@ from pathlib import Path
 from advisor.cli.streams import DASH, read_document, say
 from advisor.errors import InputError, Problem, nearest
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.text_file import read_text
+from advisor.sheet.model import Sheet
 from advisor.trials.bench import open_bench
+from advisor.trials.from_sheet import filled_in
 from advisor.trials.log import read_log
 from advisor.trials.model import Trial
 from advisor.trials.read import parse_trial
@@ -23,12 +26,40 @@ def take_trial(
 
     Raises InputError with everything that is wrong; then nothing was stored.
     """
+    made_from = None if sheet is None else _sheet(sheet)
     if file is None:
-        raise InputError(Problem("advisor trial new", "a trial file is needed"))
+        return _by_asking(made_from, folder, knowledge, now)
     node, name = read_document(file)
     beside = Path() if file == DASH else Path(file).parent
-    trial = parse_trial(node, knowledge, name, beside)
-    problems = [*_photos(trial, beside), *_step(trial, knowledge), *_corrects(trial, folder, knowledge)]
+    if made_from is not None:
+        node = filled_in(node, made_from, name)
+    return _kept(parse_trial(node, knowledge, name, beside), beside, folder, knowledge, now, made_from)
+
+
+def _by_asking(sheet: Sheet | None, folder: Path, knowledge: Knowledge, now: datetime) -> Trial:
+    from advisor.cli.trial_asking import ask_for_trial, kept_text
+
+    draft = ask_for_trial(knowledge, sheet, now)
+    try:
+        return _kept(parse_trial(draft, knowledge, "the answers"), Path(), folder, knowledge, now, sheet)
+    except InputError:
+        say("What was answered, as a trial file to hand in once this is mended:\n" + kept_text(draft))
+        raise
+
+
+def _sheet(path: str) -> Sheet:
+    from advisor.render.json import from_json
+
+    return from_json(read_text(path), path)
+
+
+def _kept(
+    trial: Trial, beside: Path, folder: Path, knowledge: Knowledge, now: datetime, sheet: Sheet | None
+) -> Trial:
+    """Check a trial against its job and the log, and store it."""
+    problems = [*_photos(trial, beside), *_corrects(trial, folder, knowledge), *_followed(trial, knowledge)]
+    if sheet is None:
+        problems += _step(trial, knowledge)
     if problems:
         raise InputError(problems)
     kept = store(_photos_from(trial, beside, folder), folder, now)
@@ -89,6 +120,15 @@ def _photos_from(trial: Trial, beside: Path, folder: Path) -> Trial:
     """The trial with its photos named from the log, so that log and photos can move together."""
     paths = tuple(Path(os.path.relpath(beside / photo, folder)).as_posix() for photo in trial.photos)
     return trial.model_copy(update={"photos": paths})
+
+
+def _followed(trial: Trial, knowledge: Knowledge) -> list[Problem]:
+    """Rules whose remedy was followed must be rules."""
+    return [
+        Problem(trial.file, "followed: no such rule", each, nearest=nearest(each, knowledge.rule))
+        for each in trial.followed
+        if each not in knowledge.rule
+    ]
 
 
 def _corrects(trial: Trial, folder: Path, knowledge: Knowledge) -> list[Problem]:

@@ -1,4 +1,4 @@
-"""The commands of the trial log: `advisor trial new`, `list`, `show` and `next`."""
+"""The commands of the trial log: `advisor trial new`, `list`, `show`, `like` and `next`."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ trial = typer.Typer(
     name="trial",
     cls=AdvisorGroup,
     help="Keep what was tried, look it up, and say what to change next.",
-    no_args_is_help=True,
     rich_markup_mode=None,
 )
 NO = 1  # the answer is "no": nothing is left to change
@@ -34,6 +33,13 @@ TrialId = Annotated[
     str,
     typer.Argument(metavar="ID", help="The id of a trial, its first letters, or last.", show_default=False),
 ]
+
+
+@trial.callback(invoke_without_command=True)
+def trials(ctx: typer.Context) -> None:
+    """Say how to go on, where no command is given."""
+    if ctx.invoked_subcommand is None:
+        emit(ctx.get_help() + "\n")
 
 
 @trial.command()
@@ -115,10 +121,36 @@ def show(
     emit(text or trial_text(one, read, base, "us" if system == "us" else "si"))
 
 
+@trial.command()
+def like(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job file (YAML or JSON).")],
+    log: LogFolder = None,
+    format_: ReportFormat = "text",
+    knowledge: KnowledgeFolder = None,
+    debug: Debug = False,
+) -> None:
+    """Show what was tried on jobs like this one.
+
+    The nearest past trials of each face by alloy, defect, shape, finish and media, failures first.
+    """
+    from advisor.cli.trial_like import sheet_with_past
+    from advisor.trials.show_like import past_json, past_text
+
+    form = one_of("--format", format_, REPORT_FORMATS)
+    sheet = sheet_with_past(job, log, knowledge)
+    emit(past_json(sheet.past) if form == "json" else past_text(sheet.past, str(sheet.job.get("name"))))
+
+
 @trial.command(name="next")
 def next_(
     identity: TrialId,
     log: LogFolder = None,
+    learned: Annotated[
+        str | None,
+        typer.Option(
+            "--learned", metavar="FOLDER", help="Begin from what trials taught (trial learn --output)."
+        ),
+    ] = None,
     format_: ReportFormat = "text",
     units: Units = "si",
     knowledge: KnowledgeFolder = None,
@@ -130,13 +162,14 @@ def next_(
     here or was tried already. Ends with 1 where a miss is left and no change.
     """
     from advisor.cli.trial_log import opened
+    from advisor.learning.store import read_learned
     from advisor.pipeline import Desk
     from advisor.trials.next_try import next_try
     from advisor.trials.show_next import advice_json, advice_text
 
     form, system = one_of("--format", format_, REPORT_FORMATS), one_of("--units", units, UNITS)
     base, read = opened(log, knowledge)
-    desk = Desk(base)
+    desk = Desk(base, learned=None if learned is None else read_learned(Path(learned), base))
     try:
         advice = next_try(read.find(identity), read, desk)
     finally:

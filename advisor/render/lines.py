@@ -270,6 +270,20 @@ def _steps_of(rival: PathRival, speech: Speech) -> str:
     return ", ".join(f"{speech.grade(grade)} {name}" for grade, name in zip(rival.grades, media, strict=True))
 
 
+def past(speech: Speech) -> list[tuple[str, str]]:
+    """What was tried on jobs like this one: how it ended and how near it is, then what was done."""
+    said = []
+    for each in speech.sheet.past:
+        head = (
+            f"{each.feature}: {each.verdict}, {figure(each.points)} points away ({'; '.join(each.because)})"
+        )
+        found = f"; came out {', '.join(each.found)}" if each.found else ""
+        note = f"; {each.note}" if each.note else ""
+        tail = f"{each.job}, {each.worked}, step {each.step}: {each.tried}{found}{note} (trial {each.trial})"
+        said.append((head, tail))
+    return said
+
+
 def not_followed(speech: Speech) -> list[tuple[str, str]]:
     """Advice that the cell or the face cannot follow, and rules that disagree, each with its kind."""
     sheet, said = speech.sheet, []
@@ -280,9 +294,7 @@ def not_followed(speech: Speech) -> list[tuple[str, str]]:
     for conflict in sheet.conflicts:
         rules = f" (rules {', '.join(conflict.rules)})" if conflict.rules else ""
         said.append(("Rules disagree", _about(conflict, conflict.text, rules, speech)))
-    said += [
-        ("Passed over", _about(entry, entry.text, _rule(entry), speech)) for entry in sheet.passed_over
-    ]
+    said += [("Passed over", _about(entry, entry.text, _rule(entry), speech)) for entry in sheet.passed_over]
     for entry in sheet.struck:
         by = f", struck by {entry.by}" if entry.by else ""
         rule = f" (rule {entry.rule}{by})" if entry.rule else ""

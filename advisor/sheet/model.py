@@ -13,7 +13,7 @@ from advisor.sheet.learned_value import LearnedValue
 from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
 from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
-from advisor.sheet.remarks import Assumed, Conflict, Dropped, Hold, Note, Source
+from advisor.sheet.remarks import Assumed, Conflict, Dropped, Hold, Note, Past, Source
 from advisor.sheet.robot import Move, Robot
 from advisor.sheet.step import (
     Contact,
@@ -58,6 +58,7 @@ __all__ = [
     "Note",
     "Operation",
     "Part",
+    "Past",
     "PathRival",
     "Program",
     "Robot",
@@ -250,6 +251,7 @@ class Sheet(Part):
     after: tuple[Note, ...] = ()
     hidden_advice: tuple[Dropped, ...] = ()
     passed_over: tuple[Dropped, ...] = ()
+    past: tuple[Past, ...] = ()
     struck: tuple[Dropped, ...] = ()
     weighed: tuple[str, ...] = ()
     probed: tuple[str, ...] = ()

@@ -77,6 +77,26 @@ class Dropped(Part):
     reasons: Ids = ()
 
 
+class Past(Part):
+    """A trial of a job like this one: how near it is and why, what was tried and what came of it.
+
+    `feature` is the face of this job that it is held against, `worked` the face that was tried.
+    """
+
+    feature: str
+    trial: str
+    date: str | None = None
+    job: str
+    worked: str
+    step: int
+    points: float
+    because: tuple[str, ...] = ()
+    tried: str
+    found: tuple[str, ...] = ()
+    verdict: str
+    note: str | None = None
+
+
 class Source(Part):
     """A source as the trail shows it; `words` says its kind and how much of it was seen."""
 

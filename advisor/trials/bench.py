@@ -43,7 +43,7 @@ def plans_of(job: Job, desk: Desk) -> tuple[FeaturePlan, ...]:
     knowledge, decider = desk.knowledge, desk.decider
     facts, _ = presumed(job_situation(job, knowledge), knowledge)
     handling = str(decide_handling(job, decider, facts).winner)
-    alone = [plan_feature(job, feature, handling, knowledge, decider) for feature in job.features]
+    alone = [plan_feature(job, feature, handling, knowledge, decider, desk.book) for feature in job.features]
     return tuple(share_set_ups(alone)[0])
 
 

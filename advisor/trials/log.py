@@ -19,7 +19,7 @@ from pathlib import Path
 
 from advisor.errors import AdvisorError, InputError, Problem, listing, nearest
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.strict_yaml import from_plain, load
+from advisor.knowledge.strict_yaml import from_plain, load, plain
 from advisor.knowledge.text_file import decode
 from advisor.trials.model import Trial
 from advisor.trials.read import TrialReader
@@ -138,8 +138,9 @@ def _ours(data: bytes, reader: TrialReader, name: str, folder: Path) -> Trial:
     head, job, rest = data.split(b"\n", 2)
     job_text = job.partition(b": ")[2].removesuffix(b",").decode()
     try:
-        content = {"job": job_text, **json.loads(head + rest)}
-        return reader.read(from_plain(content), name, folder, job_text)
+        content = json.loads(head + rest)
+        trial = reader.stored.read(content, reader.job_of(job_text, name), "", name)
+        return trial or reader.read(from_plain({"job": job_text, **content}), name, folder, job_text)
     except AdvisorError:
         return _by_hand(data, reader, name, folder)  # reads it again with lines and columns, for the messages
 
@@ -150,6 +151,13 @@ def _by_hand(data: bytes, reader: TrialReader, name: str, folder: Path) -> Trial
     known = isinstance(node.value, dict) and {"used", "verdict"} & set(node.value)
     if not known:  # one line for what never was a trial, instead of one for each field it lacks
         raise InputError(Problem(name, "not a trial: it has neither 'used' nor 'verdict'; left out"))
+    content = plain(node)
+    content.pop("job", None)
+    job = node.value.get("job")
+    if job is not None and isinstance(job.value, (str, dict)):
+        trial = reader.stored.read(content, reader.job_at(job, name, folder), "", name)
+        if trial is not None:
+            return trial
     return reader.read(node, name, folder)
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,19 +13,19 @@ from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.entries import LONGEST_NAME, Fields
 from advisor.knowledge.strict_yaml import Node, from_plain, plain, read_file
+from advisor.trials import sections
 from advisor.trials.fields import USED_FIELDS, USED_KEYS, UsedField, options_of
-from advisor.trials.model import Incoming, Measured, RoughnessReading, Trial, Used
+from advisor.trials.model import Incoming, Trial, Used
+from advisor.trials.stored import (
+    FIRST_DAY,
+    LONGEST_PATH,
+    StoredReader,
+)
 
 TRIAL_KEYS = (
     "job", "feature", "step", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date",
     "note", "photos", "followed", "corrects", "stored",
 )  # fmt: skip
-FIRST_DAY = date(1980, 1, 1)  # nothing older is a trial of today's media
-MOST_STEPS = 99
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{6}Z")
-_LONGEST_NOTE = 4000
-_LONGEST_PATH = 500
 
 
 def parse_trial(
@@ -51,6 +49,7 @@ class TrialReader:
         self._seen: dict[
             tuple[str, str, type], Any
         ] = {}  # what a text in a field means, once it was found good
+        self.stored = StoredReader(knowledge)
         self._options = {field.key: options_of(field, knowledge) for field in USED_FIELDS}
 
     def read(
@@ -68,24 +67,24 @@ class TrialReader:
         fields = Fields.of(node, "", file, problems, TRIAL_KEYS, "a trial")
         if fields is None:
             raise InputError(problems)
-        job = self._job(fields, folder) if job_text is None else self._job_of(job_text, fields)
+        job = self._job(fields, folder) if job_text is None else self._job_in(job_text, fields)
         values = {
             "job": job,
-            "feature": _feature(fields, job),
-            "step": _step(fields),
+            "feature": sections.feature(fields, job),
+            "step": sections.step(fields),
             "used": self._used(fields),
             "incoming": self._incoming(fields),
-            "measured": _measured(fields),
-            "roughness": _roughness(fields),
+            "measured": sections.measured(fields),
+            "roughness": sections.roughness(fields),
             "symptoms": self._symptoms(fields),
-            "verdict": _verdict(fields),
+            "verdict": sections.verdict(fields),
             "by": fields.text("by"),
-            "date": _day(fields),
-            "note": _note(fields),
-            "photos": _texts(fields, "photos", _LONGEST_PATH),
-            "followed": _texts(fields, "followed", LONGEST_NAME),
+            "date": sections.day(fields),
+            "note": sections.note(fields),
+            "photos": sections.texts(fields, "photos", LONGEST_PATH),
+            "followed": sections.texts(fields, "followed", LONGEST_NAME),
             "corrects": fields.text("corrects"),
-            "stored": _stored(fields),
+            "stored": sections.stored(fields),
         }
         if problems:
             raise InputError(problems)
@@ -96,25 +95,35 @@ class TrialReader:
         if node is None:
             return None
         try:
-            if isinstance(node.value, dict):
-                key = json.dumps(plain(node))
-                if key not in self._inline:
-                    self._inline[key] = parse_job(node, self.knowledge, fields.file)
-                return self._inline[key]
-            text = fields.text_of(node, "job", _LONGEST_PATH)
-            return None if text is None else self._job_file(folder / text, fields.place(node))
+            text = None if isinstance(node.value, dict) else fields.text_of(node, "job", LONGEST_PATH)
+            if text is None and not isinstance(node.value, dict):
+                return None
+            return self.job_at(node, fields.file, folder)
         except InputError as error:
             fields.problems += error.problems
             return None
 
-    def _job_of(self, text: str, fields: Fields) -> Job | None:
+    def job_at(self, node: Node, file: str, folder: Path) -> Job:
+        """The job inline, or of the file that is named. Raises InputError with every fault of it."""
+        if not isinstance(node.value, dict):
+            return self._job_file(folder / node.raw.strip(), node.place(file))
+        key = json.dumps(plain(node))
+        if key not in self._inline:
+            self._inline[key] = parse_job(node, self.knowledge, file)
+        return self._inline[key]
+
+    def job_of(self, text: str, file: str) -> Job:
+        """The job in its JSON. Raises InputError with every fault of it."""
         if text not in self._inline:
-            try:
-                self._inline[text] = parse_job(json.loads(text), self.knowledge, fields.file)
-            except InputError as error:
-                fields.problems += error.problems
-                return None
+            self._inline[text] = parse_job(json.loads(text), self.knowledge, file)
         return self._inline[text]
+
+    def _job_in(self, text: str, fields: Fields) -> Job | None:
+        try:
+            return self.job_of(text, fields.file)
+        except InputError as error:
+            fields.problems += error.problems
+            return None
 
     def _job_file(self, path: Path, place: str) -> Job:
         if path not in self.job_files:
@@ -128,7 +137,7 @@ class TrialReader:
 
     def _used(self, fields: Fields) -> Used | None:
         node = fields.require("used", "a trial says what was used", listing(USED_KEYS, 30))
-        inner = None if node is None else _inner(fields, node, "used", USED_KEYS, "what was used")
+        inner = None if node is None else sections.inner(fields, node, "used", USED_KEYS, "what was used")
         if inner is None:
             return None
         before = len(fields.problems)
@@ -176,7 +185,9 @@ class TrialReader:
             )
 
     def _incoming(self, fields: Fields) -> Incoming:
-        inner = _section(fields, "incoming", ("defect", "depth", "ra", "grade"), "what the part came with")
+        inner = sections.section(
+            fields, "incoming", ("defect", "depth", "ra", "grade"), "what the part came with"
+        )
         if inner is None:
             return Incoming()
         defects = tuple(self.knowledge.tables.defects)
@@ -204,109 +215,6 @@ class TrialReader:
             elif key not in found:
                 found.append(key)
         return tuple(found)
-
-
-def _inner(fields: Fields, node: Node, name: str, keys: tuple[str, ...], what: str) -> Fields | None:
-    return Fields.of(node, name, fields.file, fields.problems, keys, what)
-
-
-def _section(fields: Fields, name: str, keys: tuple[str, ...], what: str) -> Fields | None:
-    node = fields.get(name)
-    return None if node is None else _inner(fields, node, name, keys, what)
-
-
-def _feature(fields: Fields, job: Job | None) -> str | None:
-    names = () if job is None else tuple(item.name for item in job.features)
-    if len(names) == 1 and fields.get("feature") is None:
-        return names[0]
-    if fields.require("feature", "a trial names the feature it was made on", listing(names) or None) is None:
-        return None
-    text = fields.text("feature")
-    if text is None or job is None:
-        return None
-    for name in names:
-        if name.casefold() == text.casefold():
-            return name
-    what = f"the job {job.name!r} has no such feature"
-    fields.fault(fields.get("feature"), "feature", what, text, listing(names), nearest(text, names))
-    return None
-
-
-def _step(fields: Fields) -> int | None:
-    node = fields.require("step", "a trial names the step of the sheet that it tried", f"1 to {MOST_STEPS}")
-    value = None if node is None else fields.number(node, "step", 1, MOST_STEPS, whole=True)
-    return None if value is None else int(value)
-
-
-def _measured(fields: Fields) -> Measured:
-    inner = _section(fields, "measured", ("ra", "removal", "time", "parts_per_media"), "what was measured")
-    if inner is None:
-        return Measured()
-    parts = inner.get("parts_per_media")
-    return Measured.model_construct(
-        ra_um=inner.quantity("ra", "roughness"),
-        removal_um=inner.quantity("removal"),
-        time_s=inner.quantity("time", "step_time"),
-        parts_per_media=None
-        if parts is None
-        else inner.number(parts, inner.name("parts_per_media"), 0.01, 1e7),
-    )
-
-
-def _roughness(fields: Fields) -> RoughnessReading:
-    inner = _section(fields, "roughness", ("cutoff", "direction"), "how the roughness was measured")
-    if inner is None:
-        return RoughnessReading()
-    direction = inner.choice("direction", ("across", "along"))
-    return RoughnessReading.model_construct(cutoff_mm=inner.quantity("cutoff"), direction=direction)
-
-
-def _verdict(fields: Fields) -> str | None:
-    if fields.require("verdict", "a trial ends with a verdict", "pass, fail") is None:
-        return None
-    return fields.choice("verdict", ("pass", "fail"))
-
-
-def _day(fields: Fields) -> str | None:
-    """The day as it is written, checked."""
-    text = fields.text("date")
-    if text is None:
-        return None
-    try:
-        day = date.fromisoformat(text) if _DAY.fullmatch(text) else None
-    except ValueError:
-        day = None
-    if day is None:
-        fields.fault(
-            fields.get("date"), "date", "not a day; year, month and day are needed", text, "2026-05-04"
-        )
-    elif day < FIRST_DAY:
-        fields.fault(fields.get("date"), "date", "too long ago", text, f"{FIRST_DAY.isoformat()} or later")
-    return text
-
-
-def _stored(fields: Fields) -> str | None:
-    """The moment that the log wrote down; nobody types it."""
-    text = fields.text("stored")
-    if text is not None and not _MOMENT.fullmatch(text):
-        what = "the log writes this itself; leave it out"
-        fields.fault(fields.get("stored"), "stored", what, text)
-    return text
-
-
-def _note(fields: Fields) -> str | None:
-    """Free text; line breaks become spaces."""
-    node = fields.get("note")
-    if node is None:
-        return None
-    if isinstance(node.value, str):
-        node = Node(node.value, node.line, node.column, " ".join(node.raw.split()))
-    return fields.text_of(node, "note", _LONGEST_NOTE) if node.raw else None
-
-
-def _texts(fields: Fields, key: str, longest: int) -> tuple[str, ...]:
-    texts = [fields.text_of(node, key, longest) for node in fields.entries(key)]
-    return tuple(text for text in texts if text is not None)
 
 
 __all__ = ["FIRST_DAY", "TRIAL_KEYS", "TrialReader", "parse_trial"]

@@ -394,7 +394,7 @@ def test_an_interrupt_keeps_the_answers(run: Run, tmp_path: Path, monkeypatch: p
         except StopIteration:
             raise KeyboardInterrupt from None
 
-    monkeypatch.setattr(asking, "_line", line)
+    monkeypatch.setattr(asking, "typed_line", line)
     done = run("ask", "--save", str(tmp_path / "job.yaml"))
     assert done.code == 130
     assert "The 2 answers so far are kept in" in done.err

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,10 @@ from hypothesis import strategies as st
 from advisor.errors import InputError
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.strict_yaml import load
-from advisor.trials.fields import USED_FIELDS, options_of
+from advisor.trials.fields import USED_FIELDS, USED_KEYS, options_of
 from advisor.trials.model import Trial, Used
 from advisor.trials.read import TRIAL_KEYS, parse_trial
+from advisor.trials.stored import StoredReader
 from advisor.trials.write import to_plain
 from tests.trials.made import JOB, changed, trial
 
@@ -172,4 +174,44 @@ def test_written_and_read_again_it_is_the_same_trial(
     )  # fmt: skip
     again = parse_trial(to_plain(read), knowledge)
     assert again == read
+    quick = StoredReader(knowledge).read(
+        {key: value for key, value in to_plain(read).items() if key != "job"}, read.job, "", ""
+    )
+    assert quick is not None
+    assert quick.model_copy(update={"file": read.file}) == read, "the quick reader reads the same"
     assert to_plain(again) == to_plain(read)
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"used__force": "10 lbf"}, {"used__media": "no-such-media"}, {"used__grade": "medium"}, {"step": 0},
+        {"measured__removal": "-5 um"}, {"symptoms": ["chater"]}, {"verdict": "good"}, {"unknown": 1},
+        {"feature": "elsewhere"}, {"used__passes": 2.5}, {"used__force": 45},
+        {"used__force": "4_5 N"}, {"used__force": "nan N"}, {"date": "2026-02-30"},
+        {"by": "two\nlines"}, {"stored": "now"}, {"note": 5}, {"symptoms": ["chatter", "chatter"]},
+        {"incoming__defect": "dust"},
+    ],
+)  # fmt: skip
+def test_the_quick_reader_leaves_what_is_unusual_to_the_full_one(
+    knowledge: Knowledge, fields: dict[str, Any]
+) -> None:
+    content = {key: value for key, value in changed(**fields).items() if key != "job"}
+    assert StoredReader(knowledge).read(content, trial(knowledge).job, "", "") is None
+
+
+def test_every_field_of_a_trial_is_documented() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "how-to" / "record-a-trial.md").read_text("utf-8")
+    table = page.split("## Every field")[1].split("\n## ")[0]
+    named = set(re.findall(r"`(\w+)`", table))
+    sections = {"used", "incoming", "measured", "roughness"}
+    assert {
+        *TRIAL_KEYS,
+        *USED_KEYS,
+        "depth",
+        "ra",
+        "removal",
+        "time",
+        "parts_per_media",
+        "cutoff",
+    } - sections <= named
