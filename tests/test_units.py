@@ -45,7 +45,7 @@ FIRST = {
     "length": "mm", "area": "cm2", "mass": "kg", "force": "N", "line force": "N/mm", "power": "kW",
     "speed": "m/s", "rotation": "rpm", "time": "s", "angle": "deg", "temperature": "C", "pressure": "kPa",
 }  # fmt: skip
-KIND_TO_DIMENSION = {row.kind: name for name, row in DIMENSIONS.items() if name not in ("roughness", "feed")}
+KIND_TO_DIMENSION = {row.kind: name for name, row in DIMENSIONS.items() if name not in ("roughness", "feed", "removal")}
 
 
 @pytest.mark.parametrize("name", sorted(UNITS))

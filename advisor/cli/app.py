@@ -161,7 +161,7 @@ def ask(
     how = wanted(format_, units, view, output, () if save is None else (save,))
     check_save(save)
     base = _knowledge(knowledge)
-    _deliver(sheet_for(ask_for_job(base, save), base), how)
+    _deliver(sheet_for(ask_for_job(base, save), base, robustness=True), how)
 
 
 @app.command()

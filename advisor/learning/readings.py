@@ -88,6 +88,9 @@ def _of_trial(trial: Trial, bench: Bench) -> Iterator[tuple[Taught, Measured, Ri
         return
     rig = bench.rig(trial)
     unknown = "the tables hold no such set-up: media, grain and grade do not go together"
+    absent = [name for name in ("media", "grain", "grade") if getattr(trial.used, name) is None]
+    if rig is None and absent:
+        unknown = f"not written down under 'used': {', '.join(absent)}"
     if measured.removal_um is not None:
         yield "removal", _removal(trial, rig, bench, measured.removal_um) if rig else unknown, rig
     if measured.ra_um is not None:

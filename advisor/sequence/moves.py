@@ -12,11 +12,11 @@ from advisor.sequence.clearing import Clearing, DefectAtHand
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.step_maker import StepMaker
 from advisor.sequence.surface import PlannedStep, Surface
+from advisor.sequence.walls import WALL_SHARE
 
 #: The hollow beside a local defect: at most this (m), the stock allowed, or a tenth of the wall.
 DEEPEST_DISH = 0.15e-3
-#: Of a wall at most this share may go, and the steps after a defect take less than this (m). Own choices.
-WALL_SHARE = 0.5
+#: The steps after a defect take less than this (m). Own choice.
 BEYOND_THE_DEFECT = 0.3e-3
 _MIRROR = "mirror"
 
@@ -28,19 +28,20 @@ def most_dish(desk: FeatureDesk) -> float:
 
 
 def most_stock(desk: FeatureDesk) -> float:
-    """What may come off a whole face (m): the stock allowed, and no more of a wall than its share.
+    """What may come off a whole face (m): the stock that the job allows, or else the wall's share.
 
     Infinite where nothing is said of either, or the wall is so thick that the work cannot come near.
     """
-    allowed = (desk.feature.max_stock_mm or math.inf) / 1e3
-    wall = desk.job.part.wall_mm
+    stock, wall = desk.feature.max_stock_mm, desk.job.part.wall_mm
+    if stock is not None:
+        return min(stock, wall or math.inf) / 1e3
     if wall is None:
-        return allowed
+        return math.inf
     of_wall = WALL_SHARE * wall / 1e3
     tables = desk.knowledge.tables.defects
     worst = max((tables[key].depth_mm[1] for key in desk.feature.start.defects), default=0.0)
     deep = max(desk.feature.start.depth_mm[1], worst) / 1e3 * len(desk.feature.start.defects)
-    return allowed if of_wall > deep + BEYOND_THE_DEFECT else min(allowed, of_wall)
+    return math.inf if of_wall > deep + BEYOND_THE_DEFECT else of_wall
 
 
 class Moves:

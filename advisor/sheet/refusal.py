@@ -9,11 +9,10 @@ from advisor.choices.model import Conflict
 from advisor.reasons import Trail
 from advisor.sequence.candidates import StageField
 from advisor.sequence.limits import Unmet
-from advisor.sequence.moves import WALL_SHARE
 from advisor.sequence.offers import NotOffered
 from advisor.sequence.paths import PathFinder, Scope, steps_of, target_window
 from advisor.sequence.plan import FeaturePlan
-from advisor.sequence.walls import TooThin, too_thin
+from advisor.sequence.walls import WALL_SHARE, TooThin, too_thin
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Blocked
 from advisor.sheet.openings import openings
@@ -216,7 +215,7 @@ def _no_chain(plan: FeaturePlan) -> Iterator[Blocked]:
     """Every stage has candidates, yet no chain of them arrives."""
     feature, depth = plan.feature, plan.feature.start.depth_mm[0]
     most, wall = feature.max_stock_mm, plan.desk.job.part.wall_mm
-    if wall is not None and depth > WALL_SHARE * wall and _eats_the_wall(plan):
+    if most is None and wall is not None and depth > WALL_SHARE * wall and _eats_the_wall(plan):
         yield Blocked(
             text=f"The defect is {depth:g} mm deep in a wall of {wall:g} mm, of which at most half may go.",
             limit="wall",

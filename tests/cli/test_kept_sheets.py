@@ -30,9 +30,9 @@ def made(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     names: list[str] = []
     honest = sheets._made
 
-    def counted(text: str, name: str, root: Path) -> Sheet:
+    def counted(text: str, name: str, root: Path, robustness: bool) -> Sheet:
         names.append(name)
-        return honest(text, name, root)
+        return honest(text, name, root, robustness)
 
     monkeypatch.setattr(sheets, "_made", counted)
     return names
