@@ -11,6 +11,7 @@ import typer
 from advisor.cli.batching import batch
 from advisor.cli.choices import FINDING_FORMATS, REPORT_FORMATS, Wanted, one_of, wanted
 from advisor.cli.comparing import compare
+from advisor.cli.coverage import coverage
 from advisor.cli.group import AdvisorGroup
 from advisor.cli.learning import trial
 from advisor.cli.options import (
@@ -244,40 +245,7 @@ def impact(
         raise typer.Exit(NO)
 
 
-@app.command()
-def coverage(
-    cell: Annotated[
-        list[str] | None,
-        typer.Option("--cell", metavar="KEY", help="Only this cell; may be given again. All without."),
-    ] = None,
-    sample: Annotated[
-        int | None,
-        typer.Option("--sample", metavar="N", help="Only so many combinations, the same in every run."),
-    ] = None,
-    format_: Annotated[
-        str, typer.Option("--format", metavar="text|json|markdown", help="The form of the report.")
-    ] = "text",
-    picture: Annotated[
-        str | None, typer.Option("--picture", metavar="FILE.svg", help="Also draw heat maps into this file.")
-    ] = None,
-    output: Output = None,
-    knowledge: KnowledgeFolder = None,
-    debug: Debug = False,
-) -> None:
-    """Show for which combinations there is a plan.
-
-    Sweeps alloy family, defect, shape and finish, and says how many rules spoke and how much rests on
-    memory. Takes a minute or two without --sample. Ends with 1 where a combination ends in an error.
-    """
-    from advisor.cli.covering import SWEEP_FORMATS, check_wanted, run_sweep, show
-
-    form = one_of("--format", format_, SWEEP_FORMATS)
-    base = _knowledge(knowledge)
-    check_wanted(cell or (), sample, (picture, output), base)
-    found = run_sweep(base, knowledge, cell or (), sample)
-    show(found, form, output, picture)
-    if found.faults:
-        raise typer.Exit(NO)
+app.command()(coverage)
 
 
 @app.command()

@@ -111,7 +111,8 @@ def _inputs_apart(first: Reason, second: Reason) -> Iterator[Apart]:
         before, after = first.inputs.get(name), second.inputs.get(name)
         values = before.value if before else None, after.value if after else None
         if not alike(*values):
-            unit = (after or before).unit if after or before else None  # type: ignore[union-attr]
+            known = after or before
+            unit = known.unit if known else None
             yield Apart(name=name, first=values[0], second=values[1], unit=unit)
 
 

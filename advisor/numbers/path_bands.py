@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
@@ -88,5 +89,5 @@ def parts_done(used: Real) -> Lasting:
     exact = 1.0 / np.asarray(used, dtype=float)
     whole = np.floor(exact + 1e-9)
     none = float(np.mean(whole < 1.0)) > 0.5
-    parts: Real = np.where(whole < 1.0, exact, whole)  # type: ignore[assignment]
+    parts = cast(Real, np.where(whole < 1.0, exact, whole))
     return Lasting(parts, (PART_OUTLASTS,) if none else ())

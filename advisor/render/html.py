@@ -8,7 +8,7 @@ from functools import cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from advisor.render import lines, steps, sums, trail, words
+from advisor.render import lines, not_taken, steps, sums, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
@@ -38,6 +38,7 @@ def to_html(sheet: Sheet, units: System = "si") -> str:
         steps=steps,
         trail=trail,
         lines=lines,
+        not_taken=not_taken,
         sums=sums,
         galleries=galleries(speech),
         tornado=total_picture(speech),

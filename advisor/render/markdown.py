@@ -6,7 +6,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from advisor.render import lines, steps, sums, trail, words
+from advisor.render import lines, not_taken, steps, sums, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
 from advisor.render.steps import Speech
 from advisor.sheet.model import Sheet
@@ -28,6 +28,7 @@ def to_markdown(sheet: Sheet, units: System = "si") -> str:
         steps=steps,
         trail=trail,
         lines=lines,
+        not_taken=not_taken,
         sums=sums,
     )
 
