@@ -16,7 +16,9 @@ from advisor.cli.group import AdvisorGroup
 from advisor.cli.learning import trial
 from advisor.cli.options import (
     Debug,
+    KnowledgeArgument,
     KnowledgeFolder,
+    OldKnowledge,
     Output,
     Record,
     Robustness,
@@ -182,9 +184,7 @@ def words(
 
 @app.command()
 def check(
-    folder: Annotated[
-        str | None, typer.Argument(metavar="[FOLDER]", help="The knowledge folder; the packaged one without.")
-    ] = None,
+    folder: KnowledgeArgument = None,
     format_: Annotated[
         str, typer.Option("--format", metavar="|".join(FINDING_FORMATS), help="The form of the findings.")
     ] = "text",
@@ -217,7 +217,7 @@ def check(
 
 @app.command()
 def impact(
-    old: Annotated[str, typer.Option("--old", metavar="FOLDER", help="The knowledge folder as it was.")],
+    old: OldKnowledge,
     new: Annotated[
         str | None,
         typer.Option("--new", metavar="FOLDER", help="The folder as it is now; that of --knowledge without."),

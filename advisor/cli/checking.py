@@ -17,6 +17,7 @@ from advisor.errors import InputError, KnowledgeError, Problem
 from advisor.inference.examples import limit_cases, missing_cases, run_examples
 from advisor.knowledge.files import read_files
 from advisor.knowledge.parse import parse_knowledge
+from advisor.knowledge.revision import read_revision, split_revision
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +42,13 @@ class Report:
 def check_folder(root: Path) -> Report:
     """Everything wrong with a knowledge folder, read afresh: files, names, placing, cases, meaning.
 
-    Raises InputError where there is no such folder.
+    `FOLDER@REVISION` is the folder as committed in a git revision. Raises InputError where there is no
+    such folder or revision.
     """
     if not root.is_dir():
+        named = split_revision(root)
+        if named is not None:
+            return check_files(_committed(*named), root)
         what = "is not a folder" if root.exists() else "no such folder"
         raise InputError(
             Problem(str(root), what, allowed="a folder that holds vocabulary.yaml, reference/ and rules/")
@@ -53,6 +58,14 @@ def check_folder(root: Path) -> Report:
     except KnowledgeError as error:
         return Report(0, 0, _told(error.problems))
     return check_files(files, root)
+
+
+def _committed(folder: Path, revision: str) -> dict[str, bytes]:
+    """The files of a revision; one that is not there is a slip of the keyboard, not a finding."""
+    try:
+        return read_revision(folder, revision)
+    except KnowledgeError as error:
+        raise InputError(error.problems) from None
 
 
 def check_files(files: Mapping[str, bytes], root: Path) -> Report:

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from advisor.cli.choices import REPORT_FORMATS, one_of
-from advisor.cli.options import Debug, KnowledgeFolder
+from advisor.cli.options import Debug, KnowledgeFolder, KnowledgeOnDisk
 from advisor.cli.trialling import LogFolder, ReportFormat
 from advisor.cli.trialling import trial as trial
 
@@ -60,7 +60,7 @@ def propose(
         bool, typer.Option("--quick", help="Leave out the checks and the impact on the worked jobs.")
     ] = False,
     format_: ReportFormat = "text",
-    knowledge: KnowledgeFolder = None,
+    knowledge: KnowledgeOnDisk = None,
     debug: Debug = False,
 ) -> None:
     """Propose changes of the knowledge that the log supports.

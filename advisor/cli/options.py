@@ -24,6 +24,18 @@ KnowledgeFolder = Annotated[
         help="Use the knowledge in this folder, or in a git revision of it (FOLDER@REVISION).",
     ),
 ]
+KnowledgeArgument = Annotated[
+    str | None,
+    typer.Argument(metavar="[FOLDER]", help="The knowledge folder, or FOLDER@REVISION; the packaged one without."),
+]
+OldKnowledge = Annotated[
+    str, typer.Option("--old", metavar="FOLDER", help="The knowledge as it was: a folder, or FOLDER@REVISION.")
+]
+#: Where files are written or copied, a committed revision will not do.
+KnowledgeOnDisk = Annotated[
+    str | None,
+    typer.Option("--knowledge", metavar="FOLDER", callback=_inherited, help="Use the knowledge in this folder."),
+]
 Debug = Annotated[
     bool, typer.Option("--debug", help="Show the traceback of a fault (also: ADVISOR_DEBUG=1).")
 ]

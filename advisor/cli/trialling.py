@@ -182,7 +182,8 @@ def next_(
 def log_folder(log: str | None, knowledge: str | None) -> Path:
     """The folder of the log: the one named, or that of the knowledge in use."""
     from advisor.knowledge.locate import knowledge_folder
+    from advisor.knowledge.revision import folder_of
 
     if log is not None:
         return Path(log)
-    return (knowledge_folder() if knowledge is None else Path(knowledge)) / "trials"
+    return (knowledge_folder() if knowledge is None else folder_of(Path(knowledge))) / "trials"

@@ -11,6 +11,7 @@ from advisor.errors import AdvisorError, InputError, Problem, listing
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.revision import folder_of
 from advisor.knowledge.strict_yaml import Node, plain, read_file
 
 _TRIAL_ENDINGS = (".yaml", ".yml", ".json")
@@ -41,14 +42,15 @@ def cases(
     """The jobs of the new folder, those that only the old one has, those of the log; and what was left out.
 
     Trials of one job make one case, under the name of the first of them. A trial file that cannot be
-    read is left out, as in the log itself. Raises InputError with every worked job that cannot be read,
-    where there is no job at all, and where the log is no folder.
+    read is left out, as in the log itself. Of a git revision the jobs that lie in its folder now are taken.
+    Raises InputError with every worked job that cannot be read, where there is no job at all, and where
+    the log is no folder.
     """
     found: dict[str, Case] = {}
     trials: dict[str, Case] = {}
     problems: list[Problem] = []
     left_out: list[Problem] = []
-    for folder in (new, old):
+    for folder in map(folder_of, (new, old)):
         _read(folder, sorted((folder / "jobs").rglob("*.yaml")), found, problems)
         _read(folder, _trial_files(folder / "trials"), trials, left_out)
     if log is not None:

@@ -40,6 +40,16 @@ def split_revision(name: Path) -> tuple[Path, str] | None:
     return Path(folder) if folder else knowledge_folder(), revision
 
 
+def folder_of(name: Path) -> Path:
+    """The folder on the disk that a name means, whichever revision of it is named: what else lies in it, is there.
+
+    >>> folder_of(Path("shop/knowledge@v1.2")).as_posix(), folder_of(Path("shop/knowledge")).as_posix()
+    ('shop/knowledge', 'shop/knowledge')
+    """
+    named = None if name.is_dir() else split_revision(name)
+    return name if named is None else named[0]
+
+
 def read_revision(folder: Path, revision: str) -> dict[str, bytes]:
     """The bytes of every knowledge file of a folder as committed in a revision.
 
