@@ -59,7 +59,7 @@ def taken(place: Place, decision: str) -> Choice | None:
 def again(place: Place, decision: str, silent: Sequence[str]) -> Choice | None:
     """The same decision with some rules silent."""
     base = place.plan.desk.decider
-    desk = copy(place.plan.desk)
+    desk = copy(place.plan.desk.at(place.planned.defect))
     desk.decider = decider = _OneOther(base, decision, without(base, silent))
     candidate = place.planned.candidate
     facts, media = dict(candidate.situation), candidate.tool.media

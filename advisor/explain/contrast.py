@@ -141,7 +141,7 @@ def _not_offered(place: Place, choice: ListChoice, option: str, origins: Origins
     """The limit of cell, table or face that keeps an option out before any rule speaks."""
     name = origins.explain.name(option)
     if choice.decision == "media":
-        _, refused = offered_media(place.plan.desk, place.step.stage)
+        _, refused = offered_media(place.plan.desk.at(place.planned.defect), place.step.stage)
         for item in (*refused, *place.plan.not_runnable):
             if item.media == option:
                 return Link(what=f"limit: {item.limit}", text=item.text, kind="limited")

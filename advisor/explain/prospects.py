@@ -119,11 +119,14 @@ class Prospects:
             return
         for at_hand in PathFinder(desk, desk.job.batch).defects:
             depth = at_hand.depth * 1e3
-            clearing = {**facts, **defect_facts(at_hand.row.key, depth, self.knowledge)}
+            there = {**desk.at(at_hand.row.key).facts, "stage": stage}
+            clearing = {**there, **defect_facts(at_hand.row.key, depth, self.knowledge)}
             for remaining in (depth, *(limit for limit in self.knowledge.depth_limits if limit < depth)):
                 yield dict(engine.conclude({**clearing, "remaining_mm": remaining}).situation)
 
     def _reached(self, desk: FeatureDesk, situation: Facts, concerns: int) -> bool:
+        if self.wish.stage == "clear":
+            desk = desk.at(str(situation["defect"]))
         offered, _ = offered_media(desk, self.wish.stage)
         choice = desk.decider.listed("media", situation, tuple(offered), spoken_by=SPOKEN_BY[self.wish.stage])
         media = choice.candidates(concerns)

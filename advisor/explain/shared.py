@@ -77,7 +77,7 @@ class Shared:
             desk.handling,
             desk.job.alloy,
             desk.job.cell.model_dump_json(),
-            (feature.shape, feature.radius_mm, feature.width_mm, feature.access_mm, feature.finish.lay),
+            (feature.shape, feature.radius_mm, feature.width_mm, feature.access_mm, feature.finish.lay, desk.on_edge),
             feature.area_cm2 if feature.width_mm is None else None,
             frozenset(rule for rule in silent if self._could_speak(rule, situation)),
             *(engine.signature(place, situation) for place in places),
@@ -107,7 +107,7 @@ class _Sharing(PathFinder):
         own = (stage, defect, band, concerns)
         if own not in self.fields:
             situation = self._situation(stage, defect, remaining)
-            key = self._shared.key(self.desk, situation, concerns, self._silent)
+            key = self._shared.key(self.desk_for(stage, defect), situation, concerns, self._silent)
             found = self._shared.kept.get(key)
             if found is None:
                 found = self._shared.kept[key] = super().field(stage, concerns, defect, remaining)

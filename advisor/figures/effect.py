@@ -105,6 +105,8 @@ def _by_table(setup: Setup, values: Values) -> Effect:
     kind = "web" if setup.media.abrasive == "web" else "buff"
     softness = (WEB_HARDNESS / setup.alloy.hardness_hv) ** 0.5
     depth = values[f"{kind}_depth_um"] * MICRON * softness * setup.media.removal_factor
+    if setup.on_edge:
+        depth = depth * values["edge_gain"]
     floor = values[f"{kind}_ra_um"] * MICRON * values["alloy_roughness_factor"] * setup.media.roughness_factor
     mu = values["force_ratio_80"]
     touching = touching_contact(setup, values, setup.line_load)

@@ -30,7 +30,8 @@ class Setup:
     in m/s, `hardness` Shore A (None: no rubber wheel), `overlap` a share of the width. `media_width` is
     the whole width of belt, wheel or disc (m); `slowest_speed` the lowest rim speed that still does the
     work (m/s), `spindle_rpm` the spindle's highest and `marked_rpm` the media's (None: not marked),
-    `station_least` the smallest diameter that the station takes (m, None: not said).
+    `station_least` the smallest diameter that the station takes (m, None: not said). `on_edge`: only a
+    burr on the edge of the face is touched.
     """
 
     media: Media
@@ -53,6 +54,7 @@ class Setup:
     spindle_rpm: float
     marked_rpm: float | None
     station_least: float | None
+    on_edge: bool = False
 
     @property
     def highest_rpm(self) -> float:

@@ -77,6 +77,7 @@ class Defect(Row):
     local: bool
     depth_mm: Window
     strip_mm: float | None = None  # usual width of a local defect
+    on_edge: bool = False  # stands on the edges of a face, not in the middle of it
     ra_um: float  # usual roughness of a surface that has it
     felt: dict[str, Window] = Field(default_factory=dict)  # no | catches | steps -> depth_mm
     find_out: str  # how to measure the depth in the shop

@@ -92,7 +92,9 @@ def path_draws(
         removal, share = _removal(step, outcome, values, rt, desk, deeper)
         left = _roughness(step, outcome, values, ra, rt, removal)
         beside = step.defect is not None and desk.knowledge.tables.defects[step.defect].local
-        if beside and step.after.remaining == 0.0:  # the next step finds the face beside the track as it was
+        if candidate.setup.on_edge:  # a burr goes off the edge, and the face behind it is not touched
+            pass
+        elif beside and step.after.remaining == 0.0:  # the next step finds the face beside the track as it was
             ra, rt = rougher(left, ra), rougher(whole_valley(left, values), rt)
         else:
             ra, rt = left, whole_valley(left, values)

@@ -25,7 +25,7 @@ _BOUNDS = {
     "compliance": "the compliant tool",
     "power": "the power of the station",
     "alloy": "the heat the metal stands",
-    "face": "the face beside the strip",
+    "face": "the edge or face beside what stands proud",
 }
 
 

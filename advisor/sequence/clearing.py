@@ -1,4 +1,4 @@
-"""Clears a defect: as a strip where it stands proud, as a track where it is local, else over the face."""
+"""Clears a defect: on its edge, as a strip where it stands proud, as a track where it is local, else all over."""
 
 from __future__ import annotations
 
@@ -41,9 +41,13 @@ class Clearing:
     ) -> Iterator[PlannedStep]:
         """Steps that take a defect away, or down to the edge of the band of depth (`floor`, m).
 
-        What stands proud of the face is levelled as a strip. Any other local defect (a tint, a
-        scratch, a pit) is worked as a track as wide as the contact, over the whole depth.
+        A burr is drawn off its edge. What stands proud of the face is levelled as a strip. Any other
+        local defect (a tint, a scratch, a pit) is worked as a track as wide as the contact, over the whole
+        depth.
         """
+        if defect.row.on_edge:
+            yield from self._clear_edge(candidate, before, defect, floor)
+            return
         if not self._maker.in_reach(self._maker.received("clear", candidate, before), candidate, before):
             return
         if defect.row.local and defect.row.kind == "proud":
@@ -141,6 +145,34 @@ class Clearing:
             defect.row.key,
             stock=need,
             ground=track,
+        )
+
+    def _clear_edge(
+        self, candidate: Candidate, before: Surface, defect: DefectAtHand, floor: float
+    ) -> Iterator[PlannedStep]:
+        """A burr carries the whole of a light force along the edges; the face behind stays as it was."""
+        if candidate.effect.floor_ra is None or defect.strip <= 0:
+            return
+        received = self._maker.received("clear", candidate, before)
+        found = self._strips.along_edge(candidate, before.remaining - floor, defect.strip)
+        if found is None or found.passes > received["passes"].high:
+            return
+        after = replace(before, defect=before.defect + (floor == 0.0), remaining=floor, stage=candidate.stage)
+        length = self._strips.edges()
+        yield self._maker.step(
+            "clear",
+            self._eased(candidate, found.force),
+            before,
+            after,
+            found.passes,
+            found.feed,
+            before.remaining - floor,
+            float(timing.strip_time(length, found.feed, found.passes)),
+            received,
+            defect.row.key,
+            local_work=True,
+            ground=defect.strip * length,
+            strip=defect.strip,
         )
 
     def _clear_strip(

@@ -37,6 +37,21 @@ class FeatureDesk:
     tools: Mapping[str, tuple[Tool, ...]]
     facts: Facts
     page: AlloyPage | None = None
+    on_edge: bool = False  # only the edge of the face is worked, where a burr stands
+
+    def at(self, defect: str | None) -> FeatureDesk:
+        """The desk at which a defect is worked: a burr stands on an edge, whatever face lies behind it."""
+        row = self.knowledge.tables.defects.get(defect or "")
+        return self.for_edges() if row is not None and row.on_edge and not self.on_edge else self
+
+    def for_edges(self) -> FeatureDesk:
+        """The same desk for the edge of the face: what reaches an edge reaches it, and nothing lies beside."""
+        width = min(self.feature.width_mm or EDGE_WIDTH_MM, EDGE_WIDTH_MM)
+        edge = {"shape": "edge", "radius_mm": None, "cross_radius_mm": None, "width_mm": width}
+        facts = {
+            **self.facts, "feature.shape": "edge", "feature.radius_mm": None, "feature.cross_radius_mm": None,
+        }  # fmt: skip
+        return replace(self, feature=self.feature.model_copy(update=edge), facts=facts, on_edge=True)
 
     @property
     def alloy(self) -> Alloy:
@@ -160,6 +175,7 @@ class FeatureDesk:
             spindle_rpm=tool.station.speed_rpm[1],
             marked_rpm=float(marked_rpm(min(marks), tool.diameter_mm / 1e3)) if marks else None,
             station_least=tool.station.min_diameter_mm / 1e3 if tool.station.min_diameter_mm else None,
+            on_edge=self.on_edge,
         )
 
 

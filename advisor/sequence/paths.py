@@ -54,6 +54,7 @@ class PathFinder:
         self._tracks = frozenset(defect.row.key for defect in self.defects if defect.row.local)
         self.fields: dict[tuple[str, int, int, int], StageField] = {}
         self._limits = desk.knowledge.depth_limits
+        self._edges: FeatureDesk | None = None
         self._led_on: dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]] = {}
 
     # ------------------------------------------------------------------ what there is
@@ -78,11 +79,20 @@ class PathFinder:
         band = sum(1 for limit in self._limits if remaining * 1e3 > limit) if stage == "clear" else -1
         key = (stage, defect, band, concerns)
         if key not in self.fields:
-            self.fields[key] = stage_field(self.desk, self._situation(stage, defect, remaining), concerns)
+            desk = self.desk_for(stage, defect)
+            self.fields[key] = stage_field(desk, self._situation(stage, defect, remaining), concerns)
         return self.fields[key]
 
+    def desk_for(self, stage: str, defect: int) -> FeatureDesk:
+        """Where a stage is worked: on the face, or on its edges where a burr is to go."""
+        if stage != "clear" or not self.defects[defect].row.on_edge:
+            return self.desk
+        if self._edges is None:
+            self._edges = self.desk.for_edges()
+        return self._edges
+
     def _situation(self, stage: str, defect: int, remaining: float) -> Facts:
-        facts: Facts = {**self.desk.facts, "stage": stage}
+        facts: Facts = {**self.desk_for(stage, defect).facts, "stage": stage}
         if stage == "clear":
             at_hand = self.defects[defect]
             facts.update(defect_facts(at_hand.row.key, at_hand.depth * 1e3, self.desk.knowledge))

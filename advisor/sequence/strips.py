@@ -44,12 +44,7 @@ class Strips:
         setup = candidate.setup
         feed = max(setup.slowest_feed, SLOWEST_STRIP_FEED)
         force = min(setup.force * share, MOST_STRIP_LOAD * min(strip, setup.contact_width))
-        least = (
-            self.desk.job.cell.compliance.force_n[0]
-            if (self.desk.job.cell.compliance and self.desk.job.cell.compliance.force_n)
-            else 0.0
-        )
-        if force < least:
+        if force < self._least_force():
             return None
         shared = self._sharing(candidate, force, strip, feed)
         if shared is None:
@@ -61,6 +56,37 @@ class Strips:
         return StripRun(
             max(1, math.ceil(float(plan.passes) - 1e-9)), feed, force, float(plan.dish), plan.flags
         )
+
+    def along_edge(self, candidate: Candidate, height: float, width: float) -> StripRun | None:
+        """How a burr of some height and width (m) comes off its edge; None where the media does not cut it.
+
+        Nothing lies beside an edge, so the burr alone carries the force, which stays a light one: no
+        more than a narrow strip bears, or the least that the compliant tool holds. With a web or a buff
+        the depth of a pass is the one looked up, times what it gains on an edge.
+        """
+        setup, effect = candidate.setup, candidate.effect
+        feed = max(setup.slowest_feed, SLOWEST_STRIP_FEED)
+        force = min(setup.force, max(MOST_STRIP_LOAD * width, self._least_force()))
+        if effect.fixed_depth is not None:
+            once = float(effect.fixed_depth)
+        else:
+            cutting = float(effect.force_ratio) * setup.speed / (float(effect.specific_energy) * feed)
+            once = cutting * setup.media.removal_factor * force / width
+        if once <= 0:
+            return None
+        return StripRun(max(1, math.ceil(height / once - 1e-9)), feed, force, 0.0, ())
+
+    def _least_force(self) -> float:
+        """What the compliant tool holds at least (N)."""
+        held = self.desk.job.cell.compliance
+        return held.force_n[0] if held and held.force_n else 0.0
+
+    def edges(self) -> float:
+        """How far the edges run (m): all round a face, once along where the edge itself is the face."""
+        along = self.length()
+        if self.desk.feature.shape == "edge":
+            return along
+        return 2.0 * (along + self.desk.area_cm2 / 1e4 / along)
 
     def _sharing(
         self, candidate: Candidate, force: float, strip: float, feed: float

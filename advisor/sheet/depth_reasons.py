@@ -43,6 +43,15 @@ def passes_reason(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> R
     if step.kind == "blend":
         text = "The fewest passes that bring Ra inside the band asked for, and that hide what the step finds."
         return Reason(kind="chosen", text=text)
+    if step.candidate.setup.on_edge:
+        return explain.derived(
+            "A burr stands on an edge: it alone carries a light force, with no face beside it to be dished, and "
+            "whole passes draw it off.",
+            "edge_passes",
+            _edge(step, inputs),
+            inputs.passes(),
+            SOURCES["strip"],
+        )
     if step.strip is not None:
         return explain.derived(
             "The strip carries the force until the wheel reaches the face beside it; whole passes bring it down.",
@@ -74,7 +83,8 @@ def feed_reason(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> Rea
     if step.strip is not None:
         return Reason(
             kind="chosen",
-            text="On a strip the feed stays at the slow end of its window, so that few passes do.",
+            text=f"On {'an edge' if setup.on_edge else 'a strip'} the feed stays at the slow end of its window, "
+            "so that few passes do.",
         )
     return explain.derived(
         "The feed is trimmed so that whole passes take exactly the stock.",
@@ -96,7 +106,9 @@ def _removal(step: PlannedStep, inputs: StepInputs, explain: Explainer) -> Reaso
     candidate, taken = step.candidate, given(step.removal * 1e6, "um")
     if step.local:
         return explain.derived(
-            "The strip is brought down from the height it had to what the next step may find.",
+            "The burr goes down to its root, which is the edge."
+            if candidate.setup.on_edge
+            else "The strip is brought down from the height it had to what the next step may find.",
             "height_taken",
             {
                 "height before": given(step.before.remaining * 1e6, "um"),
@@ -135,6 +147,14 @@ def _table(step: PlannedStep, inputs: StepInputs) -> dict[str, Input]:
         "hardness of the metal": given(candidate.setup.alloy.hardness_hv, "HV"),
         "media factor": given(media.removal_factor),
     }
+
+
+def _edge(step: PlannedStep, inputs: StepInputs) -> dict[str, Input]:
+    found = {"height": given(step.need * 1e6, "um")}
+    if step.candidate.effect.fixed_depth is not None:
+        return {**found, **_table(step, inputs), "gain on an edge": inputs.coefficient("edge_gain")}
+    force = {"force": given(step.candidate.setup.force, "N"), "burr": given((step.strip or 0.0) * 1e3, "mm")}
+    return {**found, **force, **inputs.law(threshold=False)}
 
 
 def _strip(step: PlannedStep, inputs: StepInputs) -> dict[str, Input]:

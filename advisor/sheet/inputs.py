@@ -39,8 +39,11 @@ class StepInputs:
         """A coefficient with its 5th, 50th and 95th percentile."""
         return coefficient(self._rows[symbol])
 
-    def law(self) -> dict[str, Input]:
-        """What a grain cuts in a pass, but for the force: metal, grain, speed, feed and threshold."""
+    def law(self, threshold: bool = True) -> dict[str, Input]:
+        """What a grain cuts in a pass, but for the force: metal, grain, speed, feed and threshold.
+
+        On the small width of an edge the pressure is far above the threshold, which then stays out.
+        """
         setup, effect = self._setup, self._step.candidate.effect
         found = {
             "grain": given(setup.grade.um if setup.grade else 0.0, "um"),
@@ -51,7 +54,7 @@ class StepInputs:
             "feed": given(self._step.feed * 1e3, "mm/s"),
             "media factor": given(setup.media.removal_factor),
         }
-        if effect.contact is not None:
+        if effect.contact is not None and threshold:
             found["lowest pressure at 200 HV"] = self.coefficient("minimum_pressure_kpa")
             found["hardness of the metal"] = given(setup.alloy.hardness_hv, "HV")
             if setup.tough:

@@ -21,7 +21,7 @@ _BOUND_WORDS = {
     "compliance": "the range of the compliant tool",
     "power": "the power of the station",
     "alloy": "the heat that the metal stands",
-    "face": "the face beside the strip",
+    "face": "the edge or face beside what stands proud",
 }
 
 

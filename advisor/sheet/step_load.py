@@ -206,7 +206,11 @@ def _bounds(plan: FeaturePlan, step: PlannedStep, warm: Warming | None) -> Itera
             text = f"The rules for this set-up allow {figure(choice.high * width)} N."
             yield ForceLimit(by="rules", allowed_n=choice.high * width, text=text)
         if step.strip is not None and setup.force < choice.value * width * (1 - 1e-9):
-            text = f"With more than {figure(setup.force)} N the face beside the strip would suffer."
+            text = (
+                f"More than {figure(setup.force)} N on the small width of a burr cuts into the edge."
+                if setup.on_edge
+                else f"With more than {figure(setup.force)} N the face beside the strip would suffer."
+            )
             yield ForceLimit(by="face", allowed_n=setup.force, text=text)
     if tool.station.power_kw is not None:
         most = POWER_SHARE * tool.station.power_kw * 1e3 / float(effect.power) * setup.force

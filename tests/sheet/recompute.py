@@ -80,6 +80,14 @@ def strip_passes(given: Stated) -> float:
     return max(1, math.ceil(float(plan.passes) - 1e-6))
 
 
+def edge_passes(given: Stated) -> float:
+    if "gain on an edge" in given:
+        once = _table(given) * given["gain on an edge"] * 1e-6
+    else:
+        once = float(_law(given)(given["force"] / (given["burr"] / 1e3), 80e3))
+    return max(1, math.ceil(given["height"] * 1e-6 / once - 1e-6))
+
+
 def whole_passes(given: Stated) -> float:
     fewest, most = math.ceil(given["fewest passes"] - 1e-9), int(given["most passes"] + 1e-9)
     depth = given["depth of a pass at the feed set"]
@@ -225,8 +233,9 @@ FORMULAS: dict[str, Callable[[Stated], float]] = {
     **{
         each.__name__: each
         for each in (
-            depth_per_pass, table_depth, strip_passes, whole_passes, trimmed_feed, floor_ra, ra_after, area_time,
-            strip_time, band_rise, bulk_rise, volume_at_share, change_point, parts_of_a_wheel, parts_by_time,
+            depth_per_pass, table_depth, strip_passes, edge_passes, whole_passes, trimmed_feed, floor_ra,
+            ra_after, area_time, strip_time, band_rise, bulk_rise, volume_at_share, change_point,
+            parts_of_a_wheel, parts_by_time,
         )
     },
 }  # fmt: skip
