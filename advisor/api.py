@@ -8,12 +8,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from advisor.audit.record import knowledge_beside
+from advisor.audit.record import knowledge_beside, log_beside
 from advisor.audit.replay import Stored, read_stored
 from advisor.audit.replay import replay as replayed
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.text_file import read_text
 from advisor.pipeline import Desk, sheet_of, work_out
+from advisor.trials.log import read_log
 
 if TYPE_CHECKING:
     from advisor.audit.model import Replay
@@ -40,20 +41,22 @@ def read_sheet(path: str | Path) -> Sheet:
     return read_stored_file(path).sheet
 
 
-def replay(path: str | Path, desk: Desk | None = None) -> Replay:
+def replay(path: str | Path, desk: Desk | None = None, log: str | Path | None = None) -> Replay:
     """Whether a stored sheet follows from its job: `follows`, and `mismatches` where it does not.
 
-    Without a desk the knowledge of the record is used in which the sheet lies, else the packaged one.
-    Raises InputError for what is no sheet, and where the knowledge that made it is not at hand.
+    Without a desk the knowledge of the record is used in which the sheet lies, else the packaged one; so it
+    is with the folder of the trial `log`, for a sheet that was made with one. Raises InputError for what
+    is no sheet, and where the knowledge or the log that made it is not at hand.
     """
     stored = read_stored_file(path)
-    if desk is not None:
-        return replayed(stored, desk)
-    own = Desk(load_knowledge(knowledge_beside(Path(path), stored.sheet.knowledge.fingerprint)))
+    mark = stored.sheet.trial_log
+    folder = Path(log) if log is not None else log_beside(Path(path), mark) if mark else None
+    own = desk or Desk(load_knowledge(knowledge_beside(Path(path), stored.sheet.knowledge.fingerprint)))
     try:
-        return replayed(stored, own)
+        return replayed(stored, own, None if folder is None else read_log(folder, own.knowledge))
     finally:
-        own.close()
+        if desk is None:
+            own.close()
 
 
 def why(

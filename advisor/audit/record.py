@@ -3,11 +3,13 @@
 A record is a folder:
 
     knowledge/sha256-...   the files of one knowledge, by its fingerprint, stored once
+    logs/sha256-...        the trials of one trial log, by its fingerprint, where a sheet used one
+    learned/sha256-....json  what trials had taught, where a sheet used it
     jobs/NAME-....yaml     the job file as it was given
     sheets/NAME-....json   the sheet; its name ends in the start of the SHA-256 of its content
 
 Everything is written beside its place, forced to the disk and then renamed, and the sheet comes last: a
-sheet that is there has its knowledge and its job. What a killed run leaves behind begins with a point
+sheet that is there has all that it was made from. What a killed run leaves behind begins with a point
 and is never read. Two runs that store the same thing store it once, and neither can spoil the other's.
 """
 
@@ -18,17 +20,18 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from advisor.audit.kept_log import log_files, mark_of
 from advisor.errors import InputError, KnowledgeError, Problem
-from advisor.knowledge.files import read_files
 from advisor.knowledge.load import load_files
-from advisor.sheet.model import Sheet
+from advisor.sheet.model import Sheet, TrialLog
+from advisor.trials.log import Log
 
-KNOWLEDGE, JOBS, SHEETS = "knowledge", "jobs", "sheets"
+KNOWLEDGE, LOGS, LEARNED, JOBS, SHEETS = "knowledge", "logs", "learned", "jobs", "sheets"
 _NOT_IN_NAMES = re.compile(r"[^a-z0-9]+")
 _LONGEST_NAME = 40
 
@@ -42,10 +45,14 @@ class Recorded:
     knowledge: Path
 
 
-def record(folder: Path, sheet: Sheet, sheet_text: str, job_text: str, files: Mapping[str, bytes]) -> Recorded:
+def record(
+    folder: Path, sheet: Sheet, sheet_text: str, job_text: str, files: Mapping[str, bytes], log: Log | None = None
+) -> Recorded:
     """Store a sheet, its job and the knowledge files it was made with; what is there already stays.
 
-    Raises InputError where the folder cannot be written, or holds something else in a place that is needed.
+    With the `log` that the sheet was made with, its trials too, and what trials had taught where the sheet
+    used that. Raises InputError where the folder cannot be written, or holds something else in a place
+    that is needed.
     """
     stem = f"{_slug(str(sheet.job.get('name', '')))}-{hashlib.sha256(sheet_text.encode()).hexdigest()[:16]}"
     try:
@@ -56,7 +63,9 @@ def record(folder: Path, sheet: Sheet, sheet_text: str, job_text: str, files: Ma
             job=folder / JOBS / f"{stem}.yaml",
             knowledge=folder / KNOWLEDGE / _address(sheet.knowledge.fingerprint),
         )
-        _store_knowledge(kept.knowledge, files, sheet.knowledge.fingerprint)
+        fingerprint = sheet.knowledge.fingerprint
+        _store_folder(kept.knowledge, files, lambda stored: _is_knowledge(stored, kept.knowledge, fingerprint))
+        _store_trials(folder, sheet, log)
         _store_file(kept.job, job_text.encode())
         _store_file(kept.sheet, sheet_text.encode())
     except OSError as error:
@@ -64,6 +73,24 @@ def record(folder: Path, sheet: Sheet, sheet_text: str, job_text: str, files: Ma
             Problem(str(folder), f"cannot keep a record: {error.strerror or error}")
         ) from None
     return kept
+
+
+def _store_trials(folder: Path, sheet: Sheet, log: Log | None) -> None:
+    """The log and the lesson of a sheet that was made with them."""
+    if sheet.trial_log is not None and log is not None:
+        mark, trials = sheet.trial_log, log_files(log.trials)
+        (folder / LOGS).mkdir(exist_ok=True)
+        _store_folder(folder / LOGS / _address(mark.fingerprint), trials, lambda stored: mark_of(stored) == mark)
+    if sheet.learned_from is not None and sheet.learned_fingerprint is not None:
+        (folder / LEARNED).mkdir(exist_ok=True)
+        lesson = sheet.learned_from.model_dump_json(indent=1) + "\n"
+        _store_file(folder / LEARNED / f"{_address(sheet.learned_fingerprint)}.json", lesson.encode())
+
+
+def log_beside(sheet: Path, mark: TrialLog) -> Path | None:
+    """The trial log of the record in which a sheet lies, None where it lies in none that has it."""
+    folder = sheet.resolve().parent.parent / LOGS / _address(mark.fingerprint)
+    return folder if folder.is_dir() else None
 
 
 def knowledge_beside(sheet: Path, fingerprint: str) -> Path | None:
@@ -95,9 +122,10 @@ def _slug(name: str) -> str:
     return _NOT_IN_NAMES.sub("-", name.lower()).strip("-")[:_LONGEST_NAME].strip("-") or "job"
 
 
-def _store_knowledge(place: Path, files: Mapping[str, bytes], fingerprint: str) -> None:
+def _store_folder(place: Path, files: Mapping[str, bytes], sound: Callable[[Mapping[str, bytes]], bool]) -> None:
+    """Store a folder whole or not at all; one that is there is left alone where it is still `sound`."""
     if place.is_dir():
-        _check_knowledge(place, files, fingerprint)
+        _check(place, files, sound)
         return
     beside = Path(tempfile.mkdtemp(dir=place.parent, prefix=".", suffix=".part"))
     try:
@@ -113,20 +141,26 @@ def _store_knowledge(place: Path, files: Mapping[str, bytes], fingerprint: str) 
         shutil.rmtree(beside, ignore_errors=True)
         if not place.is_dir():
             raise
-        _check_knowledge(place, files, fingerprint)
+        _check(place, files, sound)
     _force(place.parent)
 
 
-def _check_knowledge(place: Path, files: Mapping[str, bytes], fingerprint: str) -> None:
-    """Refuse to build on a stored knowledge that was changed by hand. Raises InputError."""
-    try:
-        stored = read_files(place)
-        sound = stored == files or load_files(stored, place).fingerprint == fingerprint
-    except KnowledgeError:
-        sound = False
-    if not sound:
-        what = "the stored knowledge is no longer what its name says; move it away to have it stored anew"
+def _check(place: Path, files: Mapping[str, bytes], sound: Callable[[Mapping[str, bytes]], bool]) -> None:
+    """Refuse to build on a stored folder that was changed by hand. Raises InputError."""
+    stored = {
+        path.relative_to(place).as_posix(): path.read_bytes() for path in sorted(place.rglob("*")) if path.is_file()
+    }
+    if stored != files and not sound(stored):
+        what = "what is stored here is no longer what its name says; move it away to have it stored anew"
         raise InputError(Problem(str(place), what))
+
+
+def _is_knowledge(stored: Mapping[str, bytes], place: Path, fingerprint: str) -> bool:
+    """Whether stored files still are the knowledge of a fingerprint."""
+    try:
+        return load_files(stored, place).fingerprint == fingerprint
+    except KnowledgeError:
+        return False
 
 
 def _store_file(place: Path, content: bytes) -> None:

@@ -6,15 +6,17 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.audit.kept_log import as_it_was
+from advisor.audit.make import make_sheet
 from advisor.audit.mismatches import count, mismatches
 from advisor.audit.model import Replay
 from advisor.errors import InputError, Problem, shorten
 from advisor.job.read import parse_job
-from advisor.pipeline import Desk, recommend
+from advisor.pipeline import Desk
 from advisor.render.json import read_checked
 from advisor.sheet.model import Sheet
+from advisor.trials.log import Log
 from advisor.version import VERSION
-from advisor.whatif.holds import recommend_with_holds
 
 _VERSION = re.compile(r"\d+(\.\d+)*")
 
@@ -44,23 +46,27 @@ def read_stored(text: str, name: str = "sheet") -> Stored:
     return Stored(name, sheet, data)
 
 
-def replay(stored: Stored, desk: Desk, *, other_knowledge: bool = False) -> Replay:
+def replay(
+    stored: Stored, desk: Desk, log: Log | None = None, *, other_knowledge: bool = False
+) -> Replay:
     """Whether a stored sheet follows from its own job and the knowledge of a desk, value by value.
 
-    With `other_knowledge` it is worked out even where the sheet names another fingerprint, to see what
-    would come out today. Raises InputError where the fingerprints differ (unless so), or where the job in
-    the sheet cannot be read with this knowledge.
+    `log` is the trial log, for a sheet that was made with one; trials that came later are left out. With
+    `other_knowledge` it is worked out even where the sheet names another fingerprint of knowledge or log,
+    to see what would come out today. Raises InputError where the fingerprints differ (unless so), or
+    where the job in the sheet cannot be read with this knowledge.
     """
     sheet, used = stored.sheet, desk.knowledge.fingerprint
     if sheet.knowledge.fingerprint != used and not other_knowledge:
         raise InputError(unknown_knowledge(stored, used))
+    past = _log_of(stored, log, other_knowledge)
     try:
         job = parse_job(sheet.job, desk.knowledge, f"{stored.name}: job")
     except InputError as error:
         raise InputError(_in_the_sheet(problem) for problem in error.problems) from None
-    # How far the advice holds is worked out again where the sheet tells it.
-    make = recommend if sheet.holds is None else recommend_with_holds
-    now = make(job, desk.with_learned(sheet.learned_from)).model_dump()
+    # How far the advice holds is worked out again where that was asked for.
+    taught = desk.with_learned(sheet.learned_from)
+    now = make_sheet(job, taught, holds="holds" in sheet.made_with, log=past).model_dump()
     return Replay(
         name=stored.name,
         values=count(stored.data),
@@ -70,6 +76,25 @@ def replay(stored: Stored, desk: Desk, *, other_knowledge: bool = False) -> Repl
         used=used,
         mismatches=tuple(mismatches(stored.data, now)),
     )
+
+
+def _log_of(stored: Stored, log: Log | None, anyway: bool) -> Log | None:
+    """The log as it was when the sheet was made. Raises InputError where it is not at hand, unless `anyway`."""
+    mark, place = stored.sheet.trial_log, f"{stored.name}: trial_log"
+    if "trial_log" not in stored.sheet.made_with:
+        return None
+    if mark is None:
+        raise InputError(Problem(place, "made with a trial log, and does not say which"))
+    found = None if log is None else as_it_was(log, mark)
+    if found is not None or anyway:
+        return found or log
+    place += ".fingerprint"
+    trials = f"{mark.trials:,} trial{'s' if mark.trials != 1 else ''}"
+    if log is None:
+        what = f"made with a trial log of {trials} that is not at hand; name its folder with --log FOLDER"
+        raise InputError(Problem(place, what, _short(mark.fingerprint)))
+    what = f"made with another trial log, of {trials}, than the {len(log.trials):,} trials in {log.folder}"
+    raise InputError(Problem(place, what, _short(mark.fingerprint)))
 
 
 def unknown_knowledge(stored: Stored, used: str) -> Problem:

@@ -131,7 +131,7 @@ def recommend(
     if learned is not None or log is not None:
         from advisor.cli.taught import sheet_with_trials
 
-        _deliver(sheet_with_trials(job, knowledge, learned, log, record), how)
+        _deliver(sheet_with_trials(job, knowledge, learned, log, record, robustness=robustness), how)
         return
     if record is None:
         _recommend(job, knowledge, how, robustness)

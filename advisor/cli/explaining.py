@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from advisor.audit.record import knowledge_beside
 from advisor.cli.streams import DASH, read_document, say
+from advisor.errors import InputError, Problem
 from advisor.explain import answer_not
 from advisor.explain.answer import explain
 from advisor.explain.answer_not import WhyNot, explain_not
 from advisor.explain.point import Question
 from advisor.explain.show import to_json, to_text
 from advisor.explain.smallest import SECONDS
+from advisor.figures.learned import Learned
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
-from advisor.knowledge.strict_yaml import Node
+from advisor.knowledge.strict_yaml import Node, plain
 from advisor.pipeline import Desk, sheet_of, work_out
 
 #: How deep the chains below a contrast are told where nobody says.
@@ -33,7 +37,7 @@ def answer(
     node, name = read_document(path)
     base = load_knowledge(Path(folder) if folder is not None else _beside(node, path))
     job = _job(node, base, name)
-    desk = Desk(base)
+    desk = Desk(base, learned=_learned(node, name))
     try:
         found = work_out(job, desk)
         sheet = sheet_of(found, base)
@@ -55,6 +59,16 @@ def _not(told: WhyNot, depth: int | None, form: str) -> str:
 
 def _progress(note: str) -> None:
     say(f"Looking for the smallest changes: {note} ...")
+
+
+def _learned(node: Node, name: str) -> Learned | None:
+    """What trials had taught a stored sheet; None where the file is none, or was made without."""
+    fields = node.value if isinstance(node.value, dict) else {}
+    kept = plain(fields["learned_from"]) if {"sheet_version", "learned_from"} <= fields.keys() else None
+    try:
+        return None if kept is None else Learned.model_validate(kept)
+    except ValidationError:
+        raise InputError(Problem(f"{name}: learned_from", "damaged; 'advisor replay' says where")) from None
 
 
 def _beside(node: Node, path: str) -> Path | None:

@@ -4,44 +4,41 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from advisor.cli.streams import read_words
-from advisor.cli.trial_log import opened
-from advisor.errors import InputError, Problem
+from advisor.audit.make import make_sheet, records
+from advisor.cli.recording import keep, read_job_and_knowledge
+from advisor.cli.trial_log import opened, tell
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
-from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.strict_yaml import load
-from advisor.learning.bench import Bench
-from advisor.learning.followed import heard
 from advisor.learning.store import read_learned
-from advisor.learning.track_record import TrackRecord, track_records, with_track_records
-from advisor.pipeline import Desk, recommend
+from advisor.learning.track_record import TrackRecord
+from advisor.pipeline import Desk
 from advisor.sheet.model import Sheet
-from advisor.trials.like import with_past
-from advisor.trials.log import Log
+from advisor.trials.log import read_log
 
 
 def sheet_with_trials(
-    path: str, knowledge: str | None, learned: str | None, log: str | None, record: str | None
+    path: str, knowledge: str | None, learned: str | None, log: str | None, record: str | None, *, robustness: bool
 ) -> Sheet:
     """The sheet of a job with what trials taught put in, the record of its rules, and what was tried on jobs like it.
 
-    Raises InputError and KnowledgeError for a job, a folder or a log that cannot be read.
+    Kept in a `record` where one is named. Raises InputError and KnowledgeError for a job, a folder or a log
+    that cannot be read.
     """
-    if record is not None:
-        what = "keeps a sheet that follows from job and knowledge alone; leave out --learned and --log"
-        raise InputError(Problem("--record", what))
-    text, name = read_words(path)
-    base = load_knowledge(None if knowledge is None else Path(knowledge))
+    text, name, files, base = read_job_and_knowledge(path, knowledge, record)
     job = parse_job(load(text, name), base, name)
-    desk = Desk(base, learned=None if learned is None else read_learned(Path(learned), base))
+    lesson = None if learned is None else read_learned(Path(learned), base)
+    read = None
+    if log is not None:
+        read = read_log(Path(log), base)
+        tell(read)
+    desk = Desk(base, learned=lesson)
     try:
-        sheet = recommend(job, desk)
-        if log is not None:
-            _, read = opened(log, knowledge)
-            sheet = with_past(with_track_records(sheet, _records(read, desk)), job, read, base)
+        sheet = make_sheet(job, desk, holds=robustness, log=read)
     finally:
         desk.close()
+    if record is not None:
+        keep(record, sheet, text, files, read)
     return sheet
 
 
@@ -50,14 +47,6 @@ def record_of(rule: str, base: Knowledge, log: str, knowledge: str | None) -> Tr
     _, read = opened(log, knowledge)
     desk = Desk(base)
     try:
-        return _records(read, desk).get(rule, TrackRecord(rule))
+        return records(read, desk).get(rule, TrackRecord(rule))
     finally:
         desk.close()
-
-
-def _records(read: Log, desk: Desk) -> dict[str, TrackRecord]:
-    plain = Desk(desk.knowledge)  # what rules say does not hang on what was learned of the coefficients
-    try:
-        return dict(track_records(heard(read.standing, Bench(plain))))
-    finally:
-        plain.close()

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Mapping
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from advisor.knowledge.reference import Alloy, Band, Coefficient, Frozen, Grade, Media, Window
+from advisor.knowledge.reference import Alloy, Band, Coefficient, Frozen, Grade, Media
+from advisor.units import round_sig
 
 #: What trials calibrate: the depth a step takes off, the roughness a grade leaves, the parts a media does.
 Taught = Literal["removal", "roughness-floor", "wear"]
@@ -21,6 +24,17 @@ SETTINGS: Mapping[str, tuple[str, str]] = {
     "grain": ("grain", "um"),
     "diameter": ("wheel", "mm"),
 }
+
+#: A factor is kept to the digits that a sheet writes, so that a sheet is made again from what it carries.
+_DIGITS = 6
+Kept = Annotated[float, AfterValidator(lambda value: round_sig(value, _DIGITS))]
+KeptBand = Annotated[
+    Band,
+    AfterValidator(
+        lambda band: Band(**{name: round_sig(value, _DIGITS) for name, value in band.model_dump().items()})
+    ),
+]
+KeptWindow = tuple[Kept, Kept]
 
 _COATED_RANGES = (
     (250.0, "P60 and coarser"), (120.0, "P80 to P120"), (58.0, "P150 to P240"), (25.0, "P280 to P600"),
@@ -56,12 +70,12 @@ class LearnedFactor(Frozen):
     coefficient: Taught
     scope: dict[str, str]
     trials: int
-    factor: float
-    low: float
-    high: float
-    prior_factor: float
-    next: Band
-    tried: dict[str, Window] = Field(default_factory=dict)
+    factor: Kept
+    low: Kept
+    high: Kept
+    prior_factor: Kept
+    next: KeptBand
+    tried: dict[str, KeptWindow] = Field(default_factory=dict)
     latest: tuple[str, ...] = ()
 
     def beyond(self, settings: Mapping[str, float]) -> tuple[str, ...]:
@@ -98,6 +112,11 @@ class Learned(Frozen):
     knowledge: str
     trials: int
     factors: tuple[LearnedFactor, ...] = ()
+
+    def fingerprint(self) -> str:
+        """SHA-256 of the canonical JSON: one that was edited is noticed even where it touches no figure."""
+        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+        return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
 
     def fitting(self, scope: Mapping[str, str]) -> dict[Taught, LearnedFactor]:
         """For each coefficient what holds in a scope: the narrowest scope that fits."""

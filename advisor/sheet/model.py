@@ -13,7 +13,7 @@ from advisor.sheet.learned_value import LearnedValue
 from advisor.sheet.load import ForceLimit, Heat, Wear, WearPoint
 from advisor.sheet.part import Band, Ids, Part, Window
 from advisor.sheet.reading import references, renumbered
-from advisor.sheet.remarks import Assumed, Conflict, Dropped, Hold, Note, Past, Source
+from advisor.sheet.remarks import Assumed, Conflict, Dropped, Hold, Note, Past, Source, TrialLog
 from advisor.sheet.robot import Move, Robot
 from advisor.sheet.step import (
     Contact,
@@ -72,6 +72,7 @@ __all__ = [
     "Target",
     "TotalLine",
     "Totals",
+    "TrialLog",
     "Value",
     "Wear",
     "WearPoint",
@@ -216,7 +217,9 @@ class Sheet(Part):
     """The answer to one job.
 
     `job_fingerprint` is the SHA-256 of the job in its canonical form, which the draws behind every band
-    start from: an edited job is noticed even where it changes nothing else.
+    start from: an edited job is noticed even where it changes nothing else. So it is with
+    `learned_fingerprint`, the SHA-256 of `learned_from`; `trial_log` tells which log was used.
+    `made_with` names the keys that are there because they were asked for: `holds`, `trial_log`.
     `names` gives the plain name of a key, `ansi` the nearest grade of the ANSI coated scale for
     each P grade; views use both. `reasons` is keyed r1, r2 ... in order of first reference.
     `waiting` names the rules that an unknown attribute of `measure_next` keeps silent, `weighed` every
@@ -229,6 +232,7 @@ class Sheet(Part):
     program: Program
     job: dict[str, JsonValue]
     job_fingerprint: str = ""
+    made_with: tuple[str, ...] = ()
     knowledge: Knowledge
     asked: tuple[Asked, ...] = ()
     handling: Handling
@@ -238,6 +242,8 @@ class Sheet(Part):
     rivals: tuple[PathRival, ...] = ()
     learned: tuple[LearnedValue, ...] = ()
     learned_from: Learned | None = None
+    learned_fingerprint: str | None = None
+    trial_log: TrialLog | None = None
     first_try: FirstTry | None = None
     totals: Totals = Totals()
     cautions: tuple[Note, ...] = ()

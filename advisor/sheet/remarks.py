@@ -97,6 +97,13 @@ class Past(Part):
     note: str | None = None
 
 
+class TrialLog(Part):
+    """The trial log that a sheet was made with: the SHA-256 of its trials, and how many there were."""
+
+    fingerprint: str
+    trials: int
+
+
 class Source(Part):
     """A source as the trail shows it; `words` says its kind and how much of it was seen."""
 

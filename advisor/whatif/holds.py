@@ -48,7 +48,7 @@ def recommend_with_holds(job: Job, desk: Desk) -> Sheet:
     holds = search.holds()
     heard = search.rests_on() - named_rules(sheet)
     probed = tuple(rule.id for rule in desk.knowledge.rules if rule.id in heard)
-    return sheet.model_copy(update={"holds": holds, "probed": probed})
+    return sheet.model_copy(update={"holds": holds, "probed": probed, "made_with": ("holds",)})
 
 
 @dataclass(slots=True)
