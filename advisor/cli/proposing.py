@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from advisor.cli.progress import Bar
 from advisor.cli.streams import emit, say, write_whole
 from advisor.cli.trial_log import opened
 from advisor.errors import InputError, Problem
@@ -13,9 +15,6 @@ from advisor.learning.impact_on_jobs import ImpactBench
 from advisor.learning.propose import Change, Proposer
 from advisor.learning.show_proposals import to_json, to_text
 from advisor.pipeline import Desk
-
-#: With more proposals than this only the first are checked and worked out on the jobs; --apply checks any.
-MOST_EXAMINED = 10
 
 
 def show_proposals(log: str | None, knowledge: str | None, form: str, quick: bool) -> None:
@@ -29,13 +28,24 @@ def show_proposals(log: str | None, knowledge: str | None, form: str, quick: boo
         proposer = Proposer(desk, folder)
         changes: tuple[Change, ...] = proposer.changes(read.standing)
         if not quick:
-            bench = ImpactBench(desk, folder)
-            first = tuple(proposer.examined(change, bench) for change in changes[:MOST_EXAMINED])
-            changes = (*first, *changes[MOST_EXAMINED:])
+            changes = tuple(_examined(changes, proposer, ImpactBench(base, folder, jobs := Bar()), jobs))
     finally:
         desk.close()
     proposals = [change.proposal for change in changes]
     emit(to_json(proposals) if form == "json" else to_text(proposals, len(read.standing)))
+
+
+def _examined(
+    changes: Sequence[Change], proposer: Proposer, bench: ImpactBench, jobs: Bar
+) -> Iterator[Change]:
+    """Every change checked and tried on the worked jobs, with a bar on a screen: first the jobs, then they."""
+    tried = Bar()
+    for number, change in enumerate(changes):
+        yield proposer.examined(change, bench)
+        if number == 0:
+            jobs.end()
+        tried(number + 1, len(changes))
+    tried.end()
 
 
 def _bytes(path: Path) -> bytes | None:

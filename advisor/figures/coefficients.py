@@ -106,6 +106,11 @@ class AlloyPage:
         """The same page without what trials taught."""
         return AlloyPage(self._alloy, (*self._rows, *self._general.values()))
 
+    def looked_up(self) -> frozenset[str]:
+        """The keys of the rows that were picked so far, for whatever set-up, and of those that need none."""
+        rows = [row for picked in self._picked.values() for row in picked.values()]
+        return frozenset(row.key for row in (*rows, *self._general.values()))
+
     def general(self) -> dict[str, Coefficient]:
         """The coefficients that belong to no set-up."""
         return dict(self._general)
@@ -138,6 +143,10 @@ class CoefficientBook:
         if len(self._pages) > MOST_ALLOYS:
             del self._pages[next(iter(self._pages))]
         return page
+
+    def looked_up(self) -> frozenset[str]:
+        """The keys of the rows that the jobs so far were worked out with, or were weighed for them."""
+        return frozenset().union(*(page.looked_up() for page in self._pages.values()))
 
 
 class Draws:

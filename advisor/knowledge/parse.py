@@ -29,10 +29,15 @@ _TABLES = (*ROW_MODELS, "cells")
 Files = Mapping[str, bytes]
 
 
-def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[Problem, ...]]:
-    """The knowledge in some files, and every fault; None where a fault leaves nothing to go on with."""
+def parse_knowledge(
+    files: Files, root: Path, parsed: dict[tuple[str, bytes], Node] | None = None
+) -> tuple[Knowledge | None, tuple[Problem, ...]]:
+    """The knowledge in some files, and every fault; None where a fault leaves nothing to go on with.
+
+    `parsed` keeps the YAML of sound files, for whoever parses nearly the same folder again and again.
+    """
     problems: list[Problem] = []
-    nodes = _parse(files, root, problems)
+    nodes = _parse(files, root, problems, {} if parsed is None else parsed)
     expected = {f"reference/{table}.yaml": table for table in _TABLES}
     missing = [table for name, table in expected.items() if name not in files]
     problems += [Problem(str(root / "reference" / f"{table}.yaml"), "missing table") for table in missing]
@@ -65,16 +70,21 @@ def parse_knowledge(files: Files, root: Path) -> tuple[Knowledge | None, tuple[P
     ), tuple(problems)
 
 
-def _parse(files: Files, root: Path, problems: list[Problem]) -> dict[str, Node]:
+def _parse(
+    files: Files, root: Path, problems: list[Problem], parsed: dict[tuple[str, bytes], Node]
+) -> dict[str, Node]:
     nodes = {}
     for name, content in files.items():
+        if (name, content) in parsed:
+            nodes[name] = parsed[name, content]
+            continue
         try:
             text = content.decode("utf-8-sig")
         except UnicodeDecodeError as error:
             problems.append(Problem(str(root / name), f"not UTF-8 text (byte {error.start})"))
             continue
         try:
-            nodes[name] = load(text, str(root / name))
+            nodes[name] = parsed[name, content] = load(text, str(root / name))
         except InputError as error:
             problems += error.problems
     return nodes

@@ -18,7 +18,7 @@ from advisor.learning.rule_edits import with_exception, with_status
 from advisor.learning.standing import Moved, demoted, promoted
 from advisor.learning.teach import teach
 from advisor.learning.track_record import track_records
-from advisor.learning.trial_folder import checked
+from advisor.learning.trial_folder import TrialFolder
 from advisor.learning.updates import moved_rows
 from advisor.learning.yaml_edit import find_block
 from advisor.pipeline import Desk
@@ -43,6 +43,7 @@ class Proposer:
         self._folder = folder
         self._knowledge = desk.knowledge
         self._texts: dict[str, str] = {}
+        self._trial_folder: TrialFolder | None = None  # read when the first change is tried
 
     def changes(self, trials: Iterable[Trial]) -> tuple[Change, ...]:
         """Every proposal, unchecked: coefficients, exceptions, demotions, promotions, drafts."""
@@ -61,8 +62,11 @@ class Proposer:
     def examined(self, change: Change, bench: ImpactBench | None = None) -> Change:
         """The same change after `advisor check` has run on it, and with its impact on the worked jobs."""
         if change.text is None:
-            return change
-        knowledge, faults = checked(self._folder, {change.proposal.file: change.text})
+            faults: tuple[str, ...] = (f"{change.proposal.file}: {_NO_LAYOUT}",)
+            return Change(change.proposal.model_copy(update={"checks": faults}), None)
+        if self._trial_folder is None:
+            self._trial_folder = TrialFolder(self._folder)
+        knowledge, faults = self._trial_folder.checked({change.proposal.file: change.text})
         update: dict[str, object] = {"checks": faults}
         if bench is not None and knowledge is not None and not faults:
             update["impact"] = bench.impact(change.proposal, knowledge)

@@ -67,6 +67,8 @@ def _paragraph(proposal: Proposal) -> Iterator[str]:
         yield f"  Impact: {changed} of {proposal.impact.looked_at} worked jobs change."
         for each in proposal.impact.lines:
             yield from _said(f"  {each}")
+    elif proposal.checks:
+        yield "  Impact: not worked out, since it cannot be accepted as it is."
     yield f"  Change in {proposal.file}:"
     yield indent(proposal.change.rstrip("\n"), "    ")
 

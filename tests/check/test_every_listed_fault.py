@@ -13,8 +13,11 @@ from pathlib import Path
 import pytest
 
 from advisor.check.finding import Finding
-from advisor.check.run import codes
+from advisor.check.run import Outcome, codes, errors
+from advisor.check.where import Where
+from advisor.cli import checking
 from advisor.cli.checking import Report, check_files, findings_json, findings_sarif, summary
+from advisor.knowledge.base import Knowledge
 from advisor.knowledge.files import read_files
 from advisor.knowledge.locate import knowledge_folder
 from tests.small import rule_text
@@ -61,6 +64,21 @@ def checked(*rules: str, **replaced: tuple[str, str]) -> Report:
         files[name] = files[name].replace(old.encode(), new.encode(), 1)
     files["rules/planted.yaml"] = "".join(rules).encode() or b"[]"
     return check_files(files, Path("base"))
+
+
+@pytest.fixture(autouse=True)
+def _errors_alone_are_the_errors_of_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For every base of these tests: `errors`, which runs a few checks only, finds the errors of `examine`."""
+    whole = checking.examine
+
+    def both(knowledge: Knowledge, where: Where | None = None) -> Outcome:
+        found = whole(knowledge, where)
+        assert errors(knowledge) == tuple(
+            each for each in found.findings if each.code.severity == "error"
+        )
+        return found
+
+    monkeypatch.setattr(checking, "examine", both)
 
 
 def only(report: Report, code: str, part: str = "", at: str = "base/") -> Finding:

@@ -140,6 +140,28 @@ def test_propose_prints_a_list(run: Run, faulty: Path) -> None:
         assert len(row["evidence"]["trials"]) == 12
 
 
+def test_every_proposal_carries_the_checks_run_on_it_and_its_impact(
+    run: Run, faulty: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "knowledge"
+    shutil.copytree(knowledge_folder(), folder)
+    jobs = sorted((folder / "jobs").rglob("*.yaml"))
+    few = [path for path in jobs if "316" in path.read_text("utf-8")][:4]
+    for path in jobs:
+        if path not in few:
+            path.unlink()
+    asked = ("trial", "propose", "--log", str(faulty), "--knowledge", str(folder))
+    done = run(*asked, "--format", "json")
+    assert done.code == 0
+    rows = json.loads(done.out)
+    assert len(rows) > 10, "more than a page of them"
+    for row in rows:
+        assert row["checks"] == []
+        assert row["impact"]["looked_at"] == len(few)
+        assert set(row["impact"]["changed"]) <= {f"jobs/{path.stem}" for path in few}
+    assert any(row["impact"]["changed"] for row in rows)
+
+
 def test_an_accepted_proposal_stands_in_the_folder_and_is_proposed_no_more(
     run: Run, faulty: Path, tmp_path: Path
 ) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from advisor.errors import InputError
+from advisor.impact.compare import differences
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.locate import knowledge_folder
 from advisor.knowledge.rules import Rule
@@ -17,6 +18,8 @@ from advisor.learning.impact_on_jobs import ImpactBench
 from advisor.learning.propose import Change, Proposer
 from advisor.learning.standing import demoted, promoted
 from advisor.learning.track_record import TrackRecord, track_records
+from advisor.learning.trial_folder import TrialFolder
+from advisor.pipeline import Desk, recommend
 from tests.learning.planted import BAD, fails_on_one_alloy, helps_again
 from tests.learning.trials import bench, desk, knowledge, read_trials, shop_trials
 
@@ -29,6 +32,20 @@ def proposer() -> Proposer:
 @pytest.fixture(scope="module")
 def planted(proposer: Proposer) -> tuple[Change, ...]:
     return proposer.changes(read_trials(fails_on_one_alloy()))
+
+
+def few_jobs(folder: Path) -> Path:
+    """The packaged knowledge with a third of its worked jobs."""
+    shutil.copytree(knowledge_folder(), folder)
+    for number, path in enumerate(sorted((folder / "jobs").rglob("*.yaml"))):
+        if number % 3:
+            path.unlink()
+    return folder
+
+
+@pytest.fixture(scope="module")
+def jobs(tmp_path_factory: pytest.TempPathFactory) -> ImpactBench:
+    return ImpactBench(knowledge(), few_jobs(tmp_path_factory.mktemp("few") / "knowledge"))
 
 
 def reloaded(folder: Path, change: Change, tmp_path: Path) -> tuple[Rule, dict[str, Rule]]:
@@ -87,15 +104,34 @@ def test_every_exception_can_be_accepted(planted: tuple[Change, ...], proposer: 
 
 
 def test_the_impact_names_worked_jobs_of_that_metal_only(
-    planted: tuple[Change, ...], proposer: Proposer
+    planted: tuple[Change, ...], proposer: Proposer, jobs: ImpactBench
 ) -> None:
-    bench = ImpactBench(desk(), knowledge_folder())
-    found = proposer.examined(planted[-1], bench).proposal.impact
+    found = proposer.examined(planted[-1], jobs).proposal.impact
     assert found is not None
-    assert found.looked_at > 50
-    jobs = {f"jobs/{path.stem}": path.read_text() for path in (knowledge_folder() / "jobs").glob("*.yaml")}
-    assert all(BAD in jobs[key] or "316L" in jobs[key] for key in found.changed)
+    assert found.looked_at > 15
+    texts = {f"jobs/{path.stem}": path.read_text() for path in (knowledge_folder() / "jobs").glob("*.yaml")}
+    assert all(BAD in texts[key] or "316L" in texts[key] for key in found.changed)
     assert all(line.startswith((*found.changed, "and ")) for line in found.lines)
+
+
+def test_a_job_that_a_change_is_said_not_to_touch_has_the_same_sheet(
+    planted: tuple[Change, ...], proposer: Proposer, jobs: ImpactBench
+) -> None:
+    """What is left out of the impact is worked out in full here, for a rule and for a row."""
+    moved = proposer.changes(read_trials(shop_trials(80)))
+    row = next(each for each in moved if each.proposal.rule == "specific-energy-zinc-die-cast")
+    files = TrialFolder(knowledge_folder())
+    for change in (planted[0], row):
+        assert change.text is not None
+        changed, _ = files.checked({change.proposal.file: change.text})
+        assert changed is not None
+        touched = jobs.touched(change.proposal)
+        others = [each for each in jobs.known if each not in touched]
+        assert touched
+        assert others
+        other = Desk(changed, "plain")
+        for known in others[:: max(1, len(others) // 5)]:
+            assert differences(known.sheet, recommend(known.job, other)) == ()
 
 
 def test_a_remedy_that_helps_again_and_again_becomes_a_draft(proposer: Proposer, tmp_path: Path) -> None:
