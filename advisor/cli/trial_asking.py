@@ -23,6 +23,8 @@ from advisor.trials.store import believed
 
 Read = Callable[[], str | None]
 Draft = dict[str, Any]
+#: What a step beyond the sheet has to say itself, where its media comes in more than one.
+_SAID_BY_NO_SHEET = ("used.grain", "used.grade")
 _WELCOME = (
     "One trial is one step on one face. Answer with what was set and found; quantities carry their unit.\n"
     "Not known or not measured? Press Enter. < goes back one question."
@@ -44,9 +46,10 @@ def ask_for_trial(
     place = 0
     while place < len(questions):
         question = questions[place]
-        if sheet is not None and question.field == "used.media":
+        from_sheet = sheet is not None and not draft.get("extra")
+        if sheet is not None and from_sheet and question.field == "used.media":
             draft = _differed(draft, sheet, knowledge, read)
-        if (sheet is not None and question.field.startswith("used.")) or not question.when(draft):
+        if (from_sheet and question.field.startswith("used.")) or not question.when(draft):
             place += 1
             continue
         text = _asked(question, draft, knowledge, read)
@@ -88,18 +91,31 @@ def _answered(
 ) -> Draft | None:
     """The draft with an answer; None (and what is wrong, said) where it cannot stand."""
     if not text or text == "?":
-        if question.needed:
+        of_itself = draft.get("extra") and question.field in _SAID_BY_NO_SHEET
+        if question.needed or (of_itself and _problems(draft, question.field, knowledge)):
             say("   This one is needed.")
             return None
         if question.field == "date" and believed(now) is not None:
             return {**draft, "date": now.date().isoformat()}
         return draft
-    value: Any = [each.strip() for each in text.split(",") if each.strip()] if question.many else _plain(text)
-    grown = _with(draft, question.field, value)
+    if question.field == "step":
+        grown = _step(draft, text)
+    elif question.many:
+        grown = _with(draft, question.field, [each.strip() for each in text.split(",") if each.strip()])
+    else:
+        grown = _with(draft, question.field, _plain(text))
     problems = _problems(grown, question.field, knowledge)
     for problem in problems:
         say(paragraph(f"That does not work: {problem}", 3, 2))
     return None if problems else grown
+
+
+def _step(draft: Draft, text: str) -> Draft:
+    """The step that was named; "after 2" is one of the user's own behind the second of the sheet."""
+    plain = {key: value for key, value in draft.items() if key != "extra"}
+    behind = text.casefold().startswith("after")
+    number = text[len("after") :].removeprefix(" step").strip() if behind else text
+    return {**plain, "step": _plain(number), **({"extra": True} if behind else {})}
 
 
 def _differed(draft: Draft, sheet: Sheet, knowledge: Knowledge, read: Read) -> Draft:

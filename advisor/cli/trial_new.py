@@ -58,7 +58,7 @@ def _kept(
 ) -> Trial:
     """Check a trial against its job and the log, and store it."""
     problems = [*_photos(trial, beside), *_corrects(trial, folder, knowledge), *_followed(trial, knowledge)]
-    if sheet is None:
+    if sheet is None or trial.extra:
         problems += _step(trial, knowledge)
     if problems:
         raise InputError(problems)

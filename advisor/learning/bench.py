@@ -79,7 +79,7 @@ class Bench:
     def planned(self, trial: Trial) -> PlannedStep | None:
         """The step of the advisor's own plan that the trial tried; None where media or grade differ."""
         steps = self._plan(trial.job, trial.face)
-        if trial.step > len(steps):
+        if trial.extra or trial.step > len(steps):
             return None
         step = steps[trial.step - 1]
         used = trial.used
@@ -95,13 +95,14 @@ class Bench:
         """
         face, used = trial.face, trial.used
         steps = self._plan(trial.job, face)
-        if trial.step <= len(steps) and steps[trial.step - 1].candidate.key[0] == used.media:
+        own = not trial.extra and trial.step <= len(steps)
+        if own and steps[trial.step - 1].candidate.key[0] == used.media:
             return steps[trial.step - 1].candidate.stage
         media = self.knowledge.tables.media[used.media]
         defect = self.knowledge.tables.defects[trial.incoming.defect or face.start.defect]
         if media.abrasive == "compound":
             return "prepare" if used.grade == "cut" and "mirror" in face.finish.texture else "finish"
-        if trial.step == 1 and defect.kind != "surface":
+        if trial.step == (0 if trial.extra else 1) and defect.kind != "surface":
             return "clear"
         if media.blends or used.grade in face.finish.grades:
             return "finish"

@@ -45,9 +45,9 @@ def repeated(trials: Iterable[Trial], knowledge: Knowledge) -> Iterator[Remedy]:
 
     A try counts where exactly one setting differs from the failed trial before it on the same step.
     """
-    faces: dict[tuple[str, str, int], list[Trial]] = defaultdict(list)
+    faces: dict[tuple[str, str, int, bool], list[Trial]] = defaultdict(list)
     for trial in sorted(trials, key=lambda item: item.when):
-        faces[(trial.job.name, trial.feature, trial.step)].append(trial)
+        faces[(trial.job.name, trial.feature, trial.step, trial.extra)].append(trial)
     tries: dict[tuple[str, str, str, str], list[tuple[Trial, Trial, bool]]] = defaultdict(list)
     for row in faces.values():
         for before, after in itertools.pairwise(row):

@@ -243,6 +243,6 @@ def past(speech: Speech) -> list[tuple[str, str]]:
         )
         found = f"; came out {', '.join(each.found)}" if each.found else ""
         note = f"; {each.note}" if each.note else ""
-        tail = f"{each.job}, {each.worked}, step {each.step}: {each.tried}{found}{note} (trial {each.trial})"
+        tail = f"{each.job}, {each.worked}, {each.step_words}: {each.tried}{found}{note} (trial {each.trial})"
         said.append((head, tail))
     return said

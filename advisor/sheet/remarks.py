@@ -80,7 +80,8 @@ class Dropped(Part):
 class Past(Part):
     """A trial of a job like this one: how near it is and why, what was tried and what came of it.
 
-    `feature` is the face of this job that it is held against, `worked` the face that was tried.
+    `feature` is the face of this job that it is held against, `worked` the face that was tried. An
+    `extra` step is none of the sheet's: it came after `step`, or before the first where that is 0.
     """
 
     feature: str
@@ -89,12 +90,29 @@ class Past(Part):
     job: str
     worked: str
     step: int
+    extra: bool = False
     points: float
     because: tuple[str, ...] = ()
     tried: str
     found: tuple[str, ...] = ()
     verdict: str
     note: str | None = None
+
+    @property
+    def step_words(self) -> str:
+        """Which step it was, as people say it."""
+        return step_words(self.step, self.extra)
+
+
+def step_words(step: int, extra: bool) -> str:
+    """A step as people say it.
+
+    >>> step_words(2, False), step_words(2, True), step_words(0, True)
+    ('step 2', 'extra step after step 2', 'extra step before step 1')
+    """
+    if not extra:
+        return f"step {step}"
+    return f"extra step after step {step}" if step else "extra step before step 1"
 
 
 class TrialLog(Part):

@@ -81,6 +81,7 @@ class Advice(Frozen):
     job: str
     feature: str
     step: int
+    extra: bool = False
     failed: bool
     cautions: tuple[str, ...] = ()
     missed: tuple[Miss, ...] = ()

@@ -11,26 +11,27 @@ from advisor.sequence.joint import share_set_ups
 from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
 from advisor.sequence.surface import PlannedStep
 from advisor.situations import job_situation, presumed
+from advisor.trials.extra import extra_step
 from advisor.trials.model import Trial
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A trial beside the plan of its feature; `step` is the planned step that it tried."""
+    """A trial beside the plan of its feature.
+
+    `step` is the planned step that it tried, or what stands for a step of its own; `place` is how many
+    steps of the plan come before it.
+    """
 
     trial: Trial
     plan: FeaturePlan
     step: PlannedStep
+    place: int
 
     @property
     def last(self) -> bool:
         """Whether the step is the one that leaves the finish."""
-        return self.step is self.plan.path[-1]
-
-    @property
-    def place(self) -> int:
-        """How many steps come before it."""
-        return next(row for row, step in enumerate(self.plan.path) if step is self.step)
+        return self.place + (not self.trial.extra) == len(self.plan.path)
 
     @property
     def before(self) -> PlannedStep | None:
@@ -50,9 +51,11 @@ def plans_of(job: Job, desk: Desk) -> tuple[FeaturePlan, ...]:
 def open_bench(trial: Trial, desk: Desk) -> Bench:
     """The trial beside the plan of today. Raises InputError where the sheet has no such step."""
     plan = next(plan for plan in plans_of(trial.job, desk) if plan.feature.name == trial.feature)
-    if trial.step > len(plan.path):
+    if trial.step > len(plan.path) or not plan.path:
         raise InputError(no_such_step(trial, len(plan.path)))
-    return Bench(trial, plan, plan.path[trial.step - 1])
+    if trial.extra:
+        return Bench(trial, plan, extra_step(trial, plan), trial.step)
+    return Bench(trial, plan, plan.path[trial.step - 1], trial.step - 1)
 
 
 def no_such_step(trial: Trial, steps: int) -> Problem:
@@ -66,4 +69,6 @@ def no_such_step(trial: Trial, steps: int) -> Problem:
         )
     allowed = "1" if steps == 1 else f"1 to {steps}"
     what = f"step: the sheet of {trial.job.name!r} has no such step for {trial.feature!r}"
+    if not trial.extra:
+        allowed += f"; a step of your own that came after step {steps} is written step: {steps}, extra: true"
     return Problem(trial.file or "trial", what, str(trial.step), allowed)

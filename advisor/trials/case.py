@@ -13,10 +13,10 @@ from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep
 from advisor.trials.bench import Bench
 from advisor.trials.cloud import Cloud, Surface
-from advisor.trials.fields import USED_FIELDS
 from advisor.trials.log import Log
 from advisor.trials.model import Trial
 from advisor.trials.run import Barred, Run, SetUp, run
+from advisor.trials.setting_up import asked_of
 
 MICRON = 1e-6
 #: Less than this share of the depth that had to go is too little. Own estimate.
@@ -48,7 +48,7 @@ class Case:
     @cached_property
     def runs(self) -> Mapping[str, Run | Barred]:
         """Each try set up again, by the id of its trial."""
-        return {trial.id: self.run_of(asked_of(trial, self.bench), trial) for trial in self.tries}
+        return {trial.id: self.run_of(asked_of(trial, self.bench.step, self.desk), trial) for trial in self.tries}
 
     @property
     def base(self) -> Run | Barred:
@@ -64,7 +64,13 @@ class Case:
         return self.desk.expected(one.tool.media, one.grain, one.grade)
 
     def need_um(self, one: Run) -> float | None:
-        """The depth (um) that must come off in the step, None where the step lays a texture over what it finds."""
+        """The depth (um) that must come off in the step.
+
+        None where the step lays a texture over what it finds, and for a step of one's own before the first:
+        nobody planned how much of the defect it should take.
+        """
+        if self.trial.extra and self.bench.place == 0:
+            return None
         step, values = self.step, self.values(one)
         if step.kind == "clear":
             return step.need / MICRON
@@ -155,39 +161,12 @@ def open_case(bench: Bench, log: Log) -> Case:
 
 def same_work(one: Trial, other: Trial) -> bool:
     """Whether two trials tried the same step of the same face of the same job."""
-    if (one.job.name, one.job.alloy, one.feature, one.step) != (
-        other.job.name, other.job.alloy, other.feature, other.step
+    if (one.job.name, one.job.alloy, one.feature, one.step, one.extra) != (
+        other.job.name, other.job.alloy, other.feature, other.step, other.extra
     ):  # fmt: skip
         return False
     first, second = one.face, other.face
     return (first.shape, first.radius_mm, first.finish) == (second.shape, second.radius_mm, second.finish)
-
-
-def asked_of(trial: Trial, bench: Bench) -> SetUp:
-    """What a trial set, by decision; where it is silent, what the sheet says for the same media."""
-    used, planned = trial.used, bench.step.candidate
-    asked = {
-        field.decision: getattr(used, field.attribute)
-        for field in USED_FIELDS
-        if field.decision and getattr(used, field.attribute) is not None
-    }
-    if used.media == planned.tool.media.key:
-        asked = {**{key: value for key, value in planned.values.items() if value is not None}, **asked}
-        asked.setdefault("passes", bench.step.passes)
-        if used.feed_mm_s is None:
-            asked["feed"] = bench.step.feed * 1e3
-    if used.force_n is not None:
-        asked["force"] = used.force_n / contact_width(asked, bench)
-    asked.pop("pressure", None)
-    return asked
-
-
-def contact_width(asked: SetUp, bench: Bench) -> float:
-    """The width (mm) that the force is spread over."""
-    wheel = asked.get("wheel_width") or bench.step.candidate.values.get("wheel_width")
-    if not isinstance(wheel, (int, float)):
-        wheel = bench.plan.desk.knowledge.tables.media[str(asked["media"])].usual_width_mm
-    return bench.plan.desk.contact_width_mm({"wheel_width": float(wheel)})
 
 
 def _as_it_came(step: PlannedStep, trial: Trial, desk: FeatureDesk) -> PlannedStep:

@@ -32,6 +32,8 @@ DRAWN = 3000
 WHERE_C_HOLDS = 100.0
 #: How much wider (as a logarithm) the bands are drawn.
 WIDER = 1.2
+#: The readings may not leave fewer shops than this, or the outlook would be as sure as a single draw.
+FEWEST_SHOPS = 10.0
 
 
 class Cloud:
@@ -43,6 +45,7 @@ class Cloud:
         self._known: dict[tuple[str, str | None, str | None], Values] = {}
         self._exponent = self._drawn_exponent()
         self.weights: Array = np.full(DRAWN, 1.0 / DRAWN)
+        self._misfit: Array = np.zeros(DRAWN)
 
     def _drawn_exponent(self) -> Array:
         """How far each shop's exponent of the grain is from the expected one."""
@@ -84,11 +87,14 @@ class Cloud:
         return np.asarray(step.removal * taken / planned, dtype=float) / MICRON
 
     def learn(self, modelled: Array, measured: float, noise: float) -> None:
-        """Weigh the shops by a reading, whose logarithm has a standard deviation `noise`."""
+        """Weigh the shops by a reading, whose logarithm has a standard deviation `noise`.
+
+        Where hardly any shop explains the readings (a slip of the unit, a model that does not fit), all of
+        them count less, until the shops that are left still disagree as real ones would.
+        """
         off = np.log(measured / np.maximum(modelled, 1e-9)) / noise
-        weights = self.weights * np.exp(-0.5 * np.minimum(off**2, 200.0))
-        if weights.sum() > 0:
-            self.weights = weights / weights.sum()
+        self._misfit = self._misfit + 0.5 * off**2
+        self.weights = _weights(self._misfit)
 
     def outlook(self, modelled: Array) -> tuple[float, float]:
         """What the weighed shops expect: the median of a log-normal through them, and its spread."""
@@ -150,6 +156,29 @@ class Cloud:
         """A surface whose roughness was measured: the same in every shop but for its height."""
         ra = ra_um * MICRON
         return ra, whole_valley(ra, self.values(step))
+
+
+def _weights(misfit: Array) -> Array:
+    """The weights that a misfit leaves, at the highest power (at most 1) that keeps enough shops."""
+    low, high = 0.0, 1.0
+    weights = _softmax(-misfit)
+    if _shops(weights) >= FEWEST_SHOPS:
+        return weights
+    for _ in range(30):
+        power = 0.5 * (low + high)
+        weights = _softmax(-power * misfit)
+        low, high = (power, high) if _shops(weights) >= FEWEST_SHOPS else (low, power)
+    return _softmax(-low * misfit)
+
+
+def _softmax(logs: Array) -> Array:
+    weights = np.exp(logs - logs.max())
+    return np.asarray(weights / weights.sum())
+
+
+def _shops(weights: Array) -> float:
+    """How many equally likely shops would be as sure as these."""
+    return float(1.0 / (weights @ weights))
 
 
 def _wider(picked: Mapping[str, Coefficient]) -> dict[str, Coefficient]:

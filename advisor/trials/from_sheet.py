@@ -20,6 +20,9 @@ def filled_in(trial: Node, sheet: Sheet, file: str) -> Node:
     """
     items: dict[str, Node] = dict(trial.value) if isinstance(trial.value, dict) else {}
     feature = _feature(items, sheet, file, trial)
+    extra = items.get("extra")
+    if extra is not None and extra.value is True:  # beyond the sheet: it only says where
+        return _on_the_sheets_job(trial, items, sheet, feature)
     step = _step(items, feature, file, trial)
     used = items.get("used")
     own = dict(used.value) if used is not None and isinstance(used.value, dict) else {}
@@ -36,6 +39,10 @@ def filled_in(trial: Node, sheet: Sheet, file: str) -> Node:
     }  # the reader names what is unknown
     keys = {**dict.fromkeys(merged, (place.line, place.column)), **((used.keys or {}) if used else {})}
     items["used"] = Node(merged, place.line, place.column, "", keys)
+    return _on_the_sheets_job(trial, items, sheet, feature)
+
+
+def _on_the_sheets_job(trial: Node, items: dict[str, Node], sheet: Sheet, feature: Feature) -> Node:
     items["job"] = from_plain(dict(sheet.job))
     items["feature"] = items.get("feature") or from_plain(feature.name)
     return Node(items, trial.line, trial.column, "", trial.keys)
@@ -100,6 +107,6 @@ def _step(items: dict[str, Node], feature: Feature, file: str, trial: Node) -> S
         if step.number == node.value:
             return step
     what = f"step: the sheet has no such step for {feature.name!r}"
-    raise InputError(
-        Problem(node.place(file), what, node.raw, listing(numbers) or "none: the sheet has no plan")
-    )
+    own = f"; a step of your own that came after step {numbers[-1]} is written step: {numbers[-1]}, extra: true"
+    allowed = listing(numbers) + own if numbers else "none: the sheet has no plan"
+    raise InputError(Problem(node.place(file), what, node.raw, allowed))

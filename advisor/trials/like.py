@@ -156,6 +156,7 @@ def as_past(feature: str, near: Near, knowledge: Knowledge) -> Past:
         job=trial.job.name,
         worked=trial.feature,
         step=trial.step,
+        extra=trial.extra,
         points=near.points,
         because=near.because,
         tried=set_up_words(trial),

@@ -6,6 +6,7 @@ from typing import Literal
 
 from advisor.job.model import Feature, Job
 from advisor.knowledge.reference import Frozen
+from advisor.sheet.remarks import step_words
 
 Verdict = Literal["pass", "fail"]
 
@@ -79,6 +80,8 @@ class RoughnessReading(Frozen):
 class Trial(Frozen):
     """One trial of one step on one feature of a job, as it is kept in the log.
 
+    `step` is a step of the sheet; where the step is `extra`, put in beyond those of the sheet, the one that
+    it came after (0: before the first).
     `id` is empty until the log has taken the trial. `stored` is when that was (UTC, ISO 8601), None where
     the clock could not be believed. `followed` names the rules whose remedy this try carried out,
     `corrects` the trial that this one replaces. `file` is where it was read from.
@@ -88,6 +91,7 @@ class Trial(Frozen):
     job: Job
     feature: str
     step: int
+    extra: bool = False
     used: Used
     incoming: Incoming = Incoming()
     measured: Measured = Measured()
@@ -107,6 +111,11 @@ class Trial(Frozen):
     def face(self) -> Feature:
         """The feature of the job that was worked on."""
         return self.job.feature(self.feature)
+
+    @property
+    def step_words(self) -> str:
+        """Which step it was, as people say it."""
+        return step_words(self.step, self.extra)
 
     @property
     def when(self) -> tuple[str, str, str]:

@@ -38,6 +38,7 @@ def next_try(trial: Trial, log: Log, desk: Desk) -> Advice:
         job=trial.job.name,
         feature=trial.feature,
         step=trial.step,
+        extra=trial.extra,
         failed=trial.failed,
         cautions=tuple(_cautions(case, base)),
         missed=found,

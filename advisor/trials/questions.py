@@ -31,7 +31,12 @@ def _rough(draft: Draft) -> bool:
 QUESTIONS: tuple[Question, ...] = (
     Question("job", "Which job? Its file", "rail-bracket.yaml", needed=True),
     Question("feature", "On which feature of the part?", needed=True),
-    Question("step", "Which step of the sheet?", "1", needed=True),
+    Question(
+        "step",
+        "Which step of the sheet? For a step of your own: after, and the step it came after",
+        "1, or after 2",
+        needed=True,
+    ),
     Question("used.media", "What did you work with? The key of the media", "belt", needed=True),
     Question("used.grain", "Which grain?", "ceramic-alumina"),
     Question("used.grade", "Which grade?", "P120, or medium for a web"),

@@ -23,7 +23,7 @@ from advisor.trials.stored import (
 )
 
 TRIAL_KEYS = (
-    "job", "feature", "step", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date",
+    "job", "feature", "step", "extra", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date",
     "note", "photos", "followed", "corrects", "stored",
 )  # fmt: skip
 
@@ -68,11 +68,13 @@ class TrialReader:
         if fields is None:
             raise InputError(problems)
         job = self._job(fields, folder) if job_text is None else self._job_in(job_text, fields)
+        extra = sections.extra(fields)
         values = {
             "job": job,
             "feature": sections.feature(fields, job),
-            "step": sections.step(fields),
-            "used": self._used(fields),
+            "step": sections.step(fields, extra),
+            "extra": extra,
+            "used": self._used(fields, extra),
             "incoming": self._incoming(fields),
             "measured": sections.measured(fields),
             "roughness": sections.roughness(fields),
@@ -135,7 +137,7 @@ class TrialReader:
             self.job_files[path] = parse_job(node, self.knowledge, str(path))
         return self.job_files[path]
 
-    def _used(self, fields: Fields) -> Used | None:
+    def _used(self, fields: Fields, extra: bool) -> Used | None:
         node = fields.require("used", "a trial says what was used", listing(USED_KEYS, 30))
         inner = None if node is None else sections.inner(fields, node, "used", USED_KEYS, "what was used")
         if inner is None:
@@ -144,6 +146,8 @@ class TrialReader:
         inner.require("media", "the media that was used is needed", listing(self._options["media"], 30))
         values = {field.attribute: self._used_value(inner, field) for field in USED_FIELDS}
         self._scale_fits(inner, values)
+        if extra and values["media"] is not None:
+            self._stands_alone(inner, values)
         return None if len(fields.problems) > before else Used.model_construct(**values)
 
     def _used_value(self, inner: Fields, field: UsedField) -> Any:
@@ -183,6 +187,13 @@ class TrialReader:
                 grade,
                 allowed,
             )
+
+    def _stands_alone(self, inner: Fields, values: Mapping[str, Any]) -> None:
+        """No sheet says what an extra step was made with, so the trial does."""
+        row = self.knowledge.tables.media[values["media"]]
+        for name, offered in (("grain", row.grains), ("grade", row.grades)):
+            if offered and values[name] is None:
+                inner.require(name, f"no sheet says what an extra pass was made with: its {name} is needed", listing(offered, 30))
 
     def _incoming(self, fields: Fields) -> Incoming:
         inner = sections.section(

@@ -41,11 +41,25 @@ def feature(fields: Fields, job: Job | None) -> str | None:
     return None
 
 
-def step(fields: Fields) -> int | None:
-    """The number of the step on the sheet."""
-    node = fields.require("step", "a trial names the step of the sheet that it tried", f"1 to {MOST_STEPS}")
-    value = None if node is None else fields.number(node, "step", 1, MOST_STEPS, whole=True)
+def step(fields: Fields, extra: bool) -> int | None:
+    """The number of the step on the sheet; of an extra step the one that it came after, 0 before the first."""
+    what = "an extra step names the step of the sheet that it came after" if extra else (
+        "a trial names the step of the sheet that it tried"
+    )  # fmt: skip
+    first = 0 if extra else 1
+    node = fields.require("step", what, f"{first} to {MOST_STEPS}")
+    value = None if node is None else fields.number(node, "step", first, MOST_STEPS, whole=True)
     return None if value is None else int(value)
+
+
+def extra(fields: Fields) -> bool:
+    """Whether the step was put in beyond those of the sheet."""
+    node = fields.get("extra")
+    if node is None:
+        return False
+    if not isinstance(node.value, bool):
+        fields.fault(node, "extra", "neither true nor false", node.raw, "true, false")
+    return node.value is True
 
 
 def measured(fields: Fields) -> Measured:

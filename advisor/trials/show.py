@@ -44,7 +44,7 @@ def list_text(trials: Iterable[Trial], log: Log, system: System = "si") -> str:
         found = ", ".join([*measured_words(trial, system), *trial.symptoms])
         lines.append(
             f"{trial.when[0] or 'no date':<10}  {trial.id}  {trial.verdict}  {trial.job.name}, "
-            f"{trial.feature}, step {trial.step}: {set_up_words(trial, system)}{f'; {found}' if found else ''}{mark}"
+            f"{trial.feature}, {trial.step_words}: {set_up_words(trial, system)}{f'; {found}' if found else ''}{mark}"
         )
     return "\n".join(lines) + "\n" if lines else "No trials yet.\n"
 
@@ -75,7 +75,7 @@ def trial_text(trial: Trial, log: Log, knowledge: Knowledge, system: System = "s
     if trial.corrects:
         lines.append(f"Corrects trial {trial.corrects}.")
     alloy = knowledge.tables.alloys[trial.job.alloy].name
-    lines.append(f"Job {trial.job.name} ({alloy}), {trial.feature}, step {trial.step}")
+    lines.append(f"Job {trial.job.name} ({alloy}), {trial.feature}, {trial.step_words}")
     day = " ".join(part for part in (trial.date or "no date", f"by {trial.by}" if trial.by else "") if part)
     lines += [day, "", "Used"]
     lines += [f"  {title}: {text}" for title, text in used_words(trial, system)]

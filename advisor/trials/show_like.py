@@ -30,7 +30,7 @@ def past_text(past: Sequence[Past], job: str) -> str:
 
 
 def _one(past: Past) -> Iterator[str]:
-    head = f"{past.verdict}, {past.points:g} points away: {past.job}, {past.worked}, step {past.step}"
+    head = f"{past.verdict}, {past.points:g} points away: {past.job}, {past.worked}, {past.step_words}"
     yield from _wrapped(f"{head} ({past.date or 'no date'}, {past.trial})", "  - ")
     yield from _wrapped(f"Alike: {'; '.join(past.because)}.", "    ")
     yield from _wrapped(f"Tried: {past.tried}.", "    ")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from advisor.sheet.remarks import step_words
 from advisor.trials.advice import Advice, Expected, Move, Tried
 from advisor.units import System, show
 
@@ -18,7 +19,8 @@ def advice_json(advice: Advice) -> str:
 
 def advice_text(advice: Advice, system: System = "si") -> str:
     """The advice as a person reads it: cautions first, then the changes in order of promise."""
-    lines = [f"Next try after trial {advice.trial}: {advice.job}, {advice.feature}, step {advice.step}"]
+    step = step_words(advice.step, advice.extra)
+    lines = [f"Next try after trial {advice.trial}: {advice.job}, {advice.feature}, {step}"]
     lines += _listed("Cautions: read these first", advice.cautions)
     lines += _listed("Missed", [miss.text for miss in advice.missed])
     for remark in advice.remarks:

@@ -25,8 +25,8 @@ LONGEST_PATH = 500
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{6}Z", re.ASCII)
 _KEYS = frozenset(
-    ("feature", "step", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date", "note",
-     "photos", "followed", "corrects", "stored")
+    ("feature", "step", "extra", "used", "incoming", "measured", "roughness", "symptoms", "verdict", "by", "date",
+     "note", "photos", "followed", "corrects", "stored")
 )  # fmt: skip
 #: Section, key in the file -> attribute, row of the possible ranges, unit.
 _QUANTITIES: Mapping[str, Mapping[str, tuple[str, str, str]]] = {
@@ -49,6 +49,7 @@ class StoredReader:
 
     def __init__(self, knowledge: Knowledge) -> None:
         tables = knowledge.tables
+        self._needed = {key: (bool(row.grains), bool(row.grades)) for key, row in tables.media.items()}
         self._scale = {key: row.scale for key, row in tables.media.items()}
         self._grades = {key: row.scale for key, row in tables.grades.items()}
         self._symptoms = frozenset(tables.symptoms)
@@ -65,7 +66,8 @@ class StoredReader:
     def _read(self, content: Mapping[str, Any], job: Job, identity: str, file: str) -> Trial:
         _hold(_KEYS.issuperset(content) and content["verdict"] in ("pass", "fail"))
         _hold(any(face.name == content["feature"] for face in job.features))
-        _hold(type(content["step"]) is int and 1 <= content["step"] <= MOST_STEPS)
+        extra = content.get("extra", False)
+        _hold(type(content["step"]) is int and 1 - extra <= content["step"] <= MOST_STEPS)
         incoming = dict(content.get("incoming", {}))
         grade, defect = incoming.pop("grade", None), incoming.pop("defect", None)
         _hold((grade is None or grade in self._grades) and (defect is None or defect in self._defects))
@@ -83,7 +85,8 @@ class StoredReader:
             job=job,
             feature=content["feature"],
             step=content["step"],
-            used=self._used(content["used"]),
+            extra=extra,
+            used=self._used(content["used"], extra),
             incoming=Incoming.model_construct(grade=grade, defect=defect, **_section("incoming", incoming)),
             measured=Measured.model_construct(
                 parts_per_media=None if parts is None else float(parts), **_section("measured", measured)
@@ -101,7 +104,7 @@ class StoredReader:
             file=file,
         )
 
-    def _used(self, content: Mapping[str, Any]) -> Used:
+    def _used(self, content: Mapping[str, Any], extra: bool) -> Used:
         values: dict[str, Any] = {}
         for key, value in content.items():
             field, options = self._fields[key]
@@ -119,6 +122,9 @@ class StoredReader:
         grade = values.get("grade")
         _hold(grade is None or self._grades[grade] == self._scale[values["media"]])
         _hold("media" in values)
+        if extra:
+            grains, grades = self._needed[values["media"]]
+            _hold(not (grains and "grain" not in values) and not (grades and "grade" not in values))
         return Used.model_construct(**values)
 
 

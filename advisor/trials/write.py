@@ -25,6 +25,7 @@ def to_plain(trial: Trial) -> dict[str, Any]:
             "job": job_json(trial.job),
             "feature": trial.feature,
             "step": trial.step,
+            "extra": trial.extra or None,
             "used": _without_gaps(used),
             "incoming": _without_gaps(
                 {

@@ -217,3 +217,52 @@ def test_next_can_begin_from_what_trials_taught(run: Run, shop: Path) -> None:
     said = run("trial", "next", "last", "--log", "log", "--learned", "taught")
     assert said.code == 0, said.err
     assert "Change one thing" in said.out
+
+
+OWN = {"step": 1, "extra": True, "used": {"media": "belt", "grain": "ceramic-alumina", "grade": "P120", "force": "40 N",
+       "surface_speed": "22 m/s", "feed": "40 mm/s", "passes": 4}}  # fmt: skip
+
+
+def test_a_step_of_ones_own_goes_through_every_command(run: Run, shop: Path) -> None:
+    (shop / "own.yaml").write_text(yaml.safe_dump(changed(**OWN, incoming=None)), "utf-8")
+    kept = run("trial", "new", "own.yaml", "--log", "log")
+    assert kept.code == 0, kept.err
+    assert "extra step after step 1" in run("trial", "list", "--log", "log").out
+    assert "extra step after step 1" in run("trial", "show", "last", "--log", "log").out
+    assert "extra step after step 1" in run("trial", "like", "gate-arm.yaml", "--log", "log").out
+    advice = run("trial", "next", "last", "--log", "log")
+    assert advice.code == 0, advice.err
+    assert "extra step after step 1" in advice.out
+    learned = json.loads(run("trial", "learn", "--log", "log", "--format", "json").out)
+    assert {row["coefficient"] for row in learned} >= {"removal", "roughness-floor"}
+    sheet = run("recommend", "gate-arm.yaml", "--log", "log").out
+    assert "extra step after step 1" in sheet
+
+
+def test_a_step_that_is_only_mistyped_is_told_how_one_of_ones_own_is_written(run: Run, shop: Path) -> None:
+    (shop / "slip.yaml").write_text(yaml.safe_dump(changed(step=12)), "utf-8")
+    ended = run("trial", "new", "slip.yaml", "--log", "log")
+    assert ended.code == 2
+    assert "has no such step for 'outer sweep', given '12'; allowed: 1 to" in ended.err
+    assert "extra: true" in ended.err
+    assert not (shop / "log").exists()
+
+
+def test_with_a_sheet_a_step_of_ones_own_takes_only_its_job(run: Run, shop: Path) -> None:
+    assert run("recommend", "gate-arm.yaml", "--format", "json", "--output", "sheet.json").code == 0
+    content = changed(**OWN, incoming=None, job=None)
+    (shop / "own.yaml").write_text(yaml.safe_dump(content), "utf-8")
+    kept = run("trial", "new", "own.yaml", "--sheet", "sheet.json", "--log", "log")
+    assert kept.code == 0, kept.err
+    (one,) = json.loads(run("trial", "list", "--log", "log", "--format", "json").out)
+    assert (one["extra"], one["used"]["grade"], one["job"]["name"]) == (True, "P120", "gate-arm")
+    assert "lubricant" not in one["used"], "nothing of the sheet's own step"
+
+
+def test_asked_for_a_step_of_ones_own_is_named_by_what_it_came_after(run: Run, shop: Path) -> None:
+    answers = [*ANSWERS[:2], "after 1", *ANSWERS[3:5], "", *ANSWERS[5:]]
+    kept = run("trial", "new", "--log", "log", typed="\n".join(answers) + "\n")
+    assert kept.code == 0, kept.err
+    assert kept.err.count("This one is needed") == 1, "its grade, which no sheet says"
+    (one,) = json.loads(run("trial", "list", "--log", "log", "--format", "json").out)
+    assert (one["step"], one["extra"], one["used"]["grade"]) == (1, True, "P80")
