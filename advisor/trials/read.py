@@ -193,7 +193,8 @@ class TrialReader:
         row = self.knowledge.tables.media[values["media"]]
         for name, offered in (("grain", row.grains), ("grade", row.grades)):
             if offered and values[name] is None:
-                inner.require(name, f"no sheet says what an extra pass was made with: its {name} is needed", listing(offered, 30))
+                what = f"no sheet says what an extra pass was made with: its {name} is needed"
+                inner.require(name, what, listing(offered, 30))
 
     def _incoming(self, fields: Fields) -> Incoming:
         inner = sections.section(
