@@ -14,7 +14,7 @@ from advisor.sequence.candidates import ALL_COUNT, StageField, stage_field
 from advisor.sequence.clearing import DefectAtHand
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import Moves
-from advisor.sequence.search import Label, cheapest_paths
+from advisor.sequence.search import Label, cheapest_paths, reaches_goal
 from advisor.sequence.step_limits import StepLimits
 from advisor.sequence.surface import PlannedStep, Surface
 from advisor.situations import Facts, defect_facts
@@ -118,6 +118,16 @@ class PathFinder:
             lambda label: self._done(label, scope),
             slack,
             lambda label: 0.0 if label.move and label.move.after.stage == "finish" else cheapest_end,
+        )
+
+    def passable(self, scope: Scope) -> bool:
+        """Whether a search would find any path, without looking for the cheapest."""
+        return bool(self.field("finish", scope.concerns).candidates) and reaches_goal(
+            [self.origin()],
+            lambda label: self._expand(label, scope),
+            lambda label: self._done(label, scope),
+            # The same scratch at a node: then only what is left, taken and still to be taken decides.
+            lambda label: ((label.node, label.criteria[3]), (label.criteria[1], *label.criteria[4:])),
         )
 
     def origin(self) -> PathLabel:

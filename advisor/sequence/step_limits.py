@@ -33,8 +33,10 @@ class StepLimits:
     with room to spare, which a bound worked out once for a candidate shows at a glance.
     """
 
-    def __init__(self, desk: FeatureDesk) -> None:
+    def __init__(self, desk: FeatureDesk, heat: bool = True) -> None:
+        """The limits of the steps of a feature; without `heat` only the stroke counts."""
         self._desk = desk
+        self._heat = heat
         compliance = desk.job.cell.compliance
         self._stroke = compliance.stroke_mm if compliance else None
         self._rooms: dict[int, _Room] = {}
@@ -50,7 +52,7 @@ class StepLimits:
         """The limits that a step does not keep. On a strip, what warms most goes with the cut: no limit."""
         if self._stroke is not None and step.volume > self._room(step.candidate).volume:
             yield self._out_of_stroke(step, self._stroke)
-        if step.strip is None:
+        if step.strip is None and self._heat:
             yield from self._too_hot(step)
 
     def _room(self, candidate: Candidate) -> _Room:

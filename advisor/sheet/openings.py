@@ -1,273 +1,295 @@
-"""What would open a refusal: changes to job or cell, each set tried by planning again before it is named."""
+"""What would open a refusal: for each requirement in the way the nearest change, tried by planning again."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
 
-from advisor.job.model import Job
-from advisor.knowledge.cell import Cell, Station
-from advisor.process.speed import rotational_speed
-from advisor.sequence.limits import POWER_SHARE, Unmet
-from advisor.sequence.offers import NotOffered
-from advisor.sequence.paths import PathFinder, Scope, target_window
-from advisor.sequence.plan import FeaturePlan, feature_desk
+from advisor.knowledge.cell import Station
+from advisor.process.reach import largest_wheel_radius
+from advisor.sequence.plan import FeaturePlan
+from advisor.sequence.requirements import Requirement, Test, own_collector
+from advisor.sequence.worlds import (
+    USUAL_POWER_KW,
+    World,
+    station_for,
+    with_finish,
+    with_start,
+    with_wall,
+    with_wheel,
+)
+from advisor.sheet.nearest import Change, Opening, Trial
 from advisor.units import figure
 
-#: So many changes are tried for one feature, and so many times more are gathered where they do not do.
-MOST_TRIED = 8
-ROUNDS = 4
-#: What a station is taken to be that is not there yet: power in kW, wheel in mm.
-USUAL_POWER_KW = 3.0
-USUAL_WHEEL_MM = 200.0
-
-Item = NotOffered | Unmet
-Change = Callable[[Job], Job]
-Wanted = Callable[[FeaturePlan], Sequence[Item]]
+#: So many stations are named that would each do.
+MOST_STATIONS = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """A requirement in the way, what has to change, in words, and the job with that change.
+def openings(
+    requirement: Requirement, world: World, plan: FeaturePlan, comes_through: Test, several: bool = True
+) -> tuple[Opening, ...]:
+    """The nearest changes of what one requirement asks that open the way in a world; none where it is fixed.
 
-    `larger` is the same change for the farthest of the limits of its kind, where they differ in size.
+    Without `several` only one station is added, not a set of them.
     """
-
-    item: Item
-    words: str
-    change: Change
-    larger: Opening | None = None
-
-    @property
-    def kind(self) -> tuple[str, str]:
-        """What is in the way, whatever its size."""
-        return self.item.media, self.item.limit
+    finder = _FINDERS.get(requirement.key)
+    if finder is None or not comes_through(requirement.let_go(world)):
+        return ()
+    trial = Trial(world, plan, comes_through)
+    found = _station(trial, several) if requirement.key == "station" else finder(trial)
+    return tuple(islice(found, MOST_STATIONS))
 
 
-def openings(plan: FeaturePlan, wanted: Wanted) -> tuple[tuple[Opening, ...], ...]:
-    """Sets of changes that give the feature a plan, none with a part that is not needed.
-
-    Every single change that does is a set of its own; only where none does, one smallest set is sought: all
-    changes that `wanted` leads to, round by round, and then without each that is not needed. Empty where
-    nothing tried helps.
-    """
-    offered = tuple(_changes(wanted(plan), plan.desk.job))[:MOST_TRIED]
-    alone = tuple((size,) for each in offered if (size := _large_enough(plan, each, wanted)) is not None)
-    if alone:
-        return alone
-    taken: list[Opening] = []
-    stuck = plan
-    for _ in range(ROUNDS):
-        known = {each.words for each in taken}
-        more = [each.larger or each for each in _changes(wanted(stuck), stuck.desk.job)]
-        more = [each for each in more if each.words not in known]
-        if not more:
-            return ()
-        taken += more
-        if _opens(plan, taken):
-            return (_needed(plan, taken),)
-        stuck = _again(plan, taken)
-    return ()
-
-
-def _large_enough(plan: FeaturePlan, change: Opening, wanted: Wanted) -> Opening | None:
-    """A change in a size that opens the feature alone, the smallest first, or None.
-
-    Where one stage is opened and the next is stuck on the same limit, that one's size is tried.
-    """
-    held: Opening | None = change
-    for _ in range(ROUNDS):
-        if held is None:
-            return None
-        for size in (held, held.larger):
-            if size is not None and _opens(plan, (size,)):
-                return size
-        stuck = _again(plan, (held.larger or held,))
-        asked = _changes(wanted(stuck), stuck.desk.job)
-        tried = (held.larger or held).words
-        held = next((each for each in asked if each.kind == change.kind and each.words != tried), None)
-    return None
-
-
-def _opens(plan: FeaturePlan, changes: Sequence[Opening]) -> bool:
-    """Whether there is a plan after some changes: looked for as wide as a plan is ever looked for."""
-    stuck = _again(plan, changes, search=False)
-    if not stuck.desk.tools:
-        return False
-    target = stuck.feature.finish
-    finder = PathFinder(stuck.desk, stuck.desk.job.batch)
-    return bool(finder.search(Scope(0, target_window(target.ra_low_um, target.ra_high_um, False)), 1.0))
-
-
-def _needed(plan: FeaturePlan, taken: Sequence[Opening]) -> tuple[Opening, ...]:
-    """The same changes without those that the plan can do without, the last ones first."""
-    kept = list(taken)
-    for each in reversed(taken):
-        fewer = [other for other in kept if other is not each]
-        if _opens(plan, fewer):
-            kept = fewer
-    return tuple(kept)
-
-
-def _again(plan: FeaturePlan, changes: Iterable[Opening], search: bool = True) -> FeaturePlan:
-    """The fields of the feature after some changes, or without `search` its desk alone.
-
-    What the rules say here is not counted for the sheet.
-    """
-    job = plan.desk.job
-    for each in changes:
-        job = each.change(job)
-    handling = plan.desk.handling if plan.desk.handling in job.cell.handling else job.cell.handling[0]
-    feature = next(face for face in job.features if face.name == plan.feature.name)
-    desk = feature_desk(job, feature, handling, plan.desk.knowledge, plan.desk.decider.listening(), plan.desk.page)
-    if not search or not desk[0].tools:
-        return FeaturePlan(feature, desk[0], (), 0.0, (), (), desk[1])
-    finder = PathFinder(desk[0], job.batch)
-    target = feature.finish
-    finder.search(Scope(0, target_window(target.ra_low_um, target.ra_high_um, False)), 1.0)
-    return FeaturePlan(feature, desk[0], (), 0.0, (), tuple(finder.fields.values()), desk[1])
-
-
-# ---------------------------------------------------------------- from a limit to a change
-def _changes(items: Iterable[Item], job: Job) -> Iterator[Opening]:
-    """One change for each requirement; of several that differ only in size, the smallest."""
-    kinds: dict[tuple[str, str], list[Item]] = {}
-    for item in sorted(items, key=_size):
-        kinds.setdefault((item.media, item.limit), []).append(item)
-    seen: set[str] = set()
-    for found in kinds.values():
-        smallest, largest = (_opening(each, job) for each in (found[0], found[-1]))
-        if smallest is None or smallest.words in seen:
-            continue
-        seen.add(smallest.words)
-        yield replace(smallest, larger=largest if largest and largest.words != smallest.words else None)
-
-
-def _opening(item: Item, job: Job) -> Opening | None:
-    found = _change(item, job)
-    return Opening(item, *found) if found else None
-
-
-def _size(item: Item) -> float:
-    """How far a limit is missed, so that the nearest comes first; what is not there at all comes last."""
-    value, allowed = item.value, item.allowed
-    if isinstance(value, (int, float)) and isinstance(allowed, (int, float)) and value > 0 and allowed > 0:
-        return abs(math.log(value / allowed))
-    return math.inf
-
-
-def _change(item: Item, job: Job) -> tuple[str, Change] | None:
-    maker = {
-        "power": _power,
-        "force": _force,
-        "surface speed": _speed,
-        "reach": _reach,
-        "access": _access,
-        "station": _station,
-    }.get(item.limit)
-    return maker(item, job) if maker else None
-
-
-def _power(item: Item, job: Job) -> tuple[str, Change] | None:
-    needed = math.ceil(float(item.value or 0.0) / POWER_SHARE / 1e3 * 1.02 * 100) / 100
-    stations = [each for each in job.cell.stations_for(item.media) if each.power_kw is not None]
-    if not stations:
-        return None
-    station = max(stations, key=lambda each: each.power_kw or 0.0)
-    words = f"at least {figure(needed)} kW on {station.name}"
-    return words, lambda job: _with_station(job, station.name, power_kw=max(needed, station.power_kw or 0.0))
-
-
-def _force(item: Item, job: Job) -> tuple[str, Change] | None:
-    window = job.cell.compliance.force_n if job.cell.compliance else None
-    if window is None:
-        return None
-    value = float(item.value or 0.0)
-    wide = (min(window[0], value * 0.9), max(window[1], value * 1.1))
-    words = f"a compliant tool that holds {figure(wide[0])} to {figure(wide[1])} N"
-
-    def change(job: Job) -> Job:
-        held = job.cell.compliance
-        assert held is not None
-        now = held.force_n or wide
-        both = (min(now[0], wide[0]), max(now[1], wide[1]))
-        return _with_cell(job, compliance=held.model_copy(update={"force_n": both}))
-
-    return words, change
-
-
-def _speed(item: Item, job: Job) -> tuple[str, Change] | None:
-    stations = job.cell.stations_for(item.media)
-    low, high = (item.low, item.high) if isinstance(item, NotOffered) else (None, None)
-    if not stations or low is None or high is None:
-        return None
-    station = stations[0]
-    turns = [float(rotational_speed(each, station.wheel_diameter_mm / 1e3)) for each in (low, high)]
-    words = f"{figure(math.ceil(turns[0]))} to {figure(math.floor(turns[1]))} rpm on {station.name}"
-    return words, lambda job: _with_station(job, station.name, speed_rpm=_joined(job, station.name, turns))
-
-
-def _joined(job: Job, name: str, turns: Sequence[float]) -> tuple[float, float]:
-    """The speeds a station has and those it should have, in one range."""
-    low, high = next(each.speed_rpm for each in job.cell.stations if each.name == name)
-    return min(low, math.ceil(turns[0])), max(high, math.floor(turns[1]))
-
-
-def _reach(item: Item, job: Job) -> tuple[str, Change] | None:
-    stations = job.cell.stations_for(item.media)
-    if not stations or not isinstance(item.allowed, float) or not isinstance(item, NotOffered) or item.low is not None:
-        return None
-    size = math.floor(item.allowed * 10) / 10
-    if size < 3.0:
-        return None
-    station = stations[0]
-    faster = station.wheel_diameter_mm / size
-    words = f"a wheel of at most {figure(size)} mm on {station.name}, turning as much faster as it is smaller"
-    return words, lambda job: _with_station(
-        job, station.name, wheel_diameter_mm=size, speed_rpm=(station.speed_rpm[0], station.speed_rpm[1] * faster)
+# ---------------------------------------------------------------- each requirement in its own terms
+def _station_changed(name: str, **fields: object) -> Change:
+    return lambda world: world.with_stations(
+        lambda each: each.model_copy(update=fields) if each.name == name else each
     )
 
 
-def _access(item: Item, job: Job) -> tuple[str, Change] | None:
-    if not isinstance(item.allowed, (int, float)):
-        return None
-    needed = float(item.allowed)
+def _power(trial: Trial) -> Iterator[Opening]:
+    for station in trial.world.job.cell.stations:
+        if station.power_kw is not None and trial.works(_station_changed(station.name, power_kw=None)):
+            name = station.name
+            yield from trial.one(
+                station.power_kw,
+                True,
+                lambda value, name=name: _station_changed(name, power_kw=value),  # type: ignore[misc]
+                f"at least {{}} kW on {name}, which the hardest of its steps wants",
+            )
+            return
 
-    def change(job: Job) -> Job:
-        faces = tuple(
-            face.model_copy(update={"access_mm": max(face.access_mm, needed)})
-            if face.access_mm is not None
-            else face
-            for face in job.features
+
+def _speed(trial: Trial) -> Iterator[Opening]:
+    for station in trial.world.job.cell.stations:
+        found = tuple(
+            trial.window(
+                station.speed_rpm,
+                lambda low, high, name=station.name: _station_changed(name, speed_rpm=(low, high)),  # type: ignore[misc]
+                f"{{}} to {{}} rpm on {station.name}",
+                1.0,
+            )
         )
-        return job.model_copy(update={"features": faces})
+        if found:
+            yield from found
+            return
 
-    return f"{needed:g} mm of free space", change
+
+def _force(trial: Trial) -> Iterator[Opening]:
+    held = trial.world.job.cell.compliance
+    if held is not None and held.force_n is not None:
+        yield from trial.window(
+            held.force_n,
+            lambda low, high: lambda world: world.with_compliance(force_n=(low, high)),
+            "a compliant tool that holds {} to {} N",
+            0.1,
+        )
 
 
-def _station(item: Item, job: Job) -> tuple[str, Change] | None:
-    if not isinstance(item, NotOffered) or item.low is None or item.high is None:
-        return None
-    turns = [float(rotational_speed(each, USUAL_WHEEL_MM / 1e3)) for each in (item.low, item.high)]
-    added = Station(
-        name=f"a station for {item.media}",
-        takes=(item.media,),
-        power_kw=USUAL_POWER_KW,
-        speed_rpm=(math.ceil(turns[0]), math.floor(turns[1])),
-        wheel_diameter_mm=USUAL_WHEEL_MM,
+def _stroke(trial: Trial) -> Iterator[Opening]:
+    held = trial.world.job.cell.compliance
+    if held is not None and held.stroke_mm is not None:
+        yield from trial.one(
+            held.stroke_mm,
+            True,
+            lambda value: lambda world: world.with_compliance(stroke_mm=value),
+            "a compliant tool with a stroke of at least {} mm",
+        )
+
+
+def _reach(trial: Trial) -> Iterator[Opening]:
+    radius = trial.plan.feature.radius_mm or 0.0
+    start = 2.0 * float(largest_wheel_radius(radius)) * 1.001
+
+    def on(names: Sequence[str]) -> Callable[[float], Change]:
+        def fitted(size: float) -> Change:
+            def one(each: Station) -> Station:
+                return with_wheel(each, size) if each.name in names else each
+
+            return lambda world: world.with_stations(one)
+
+        return fitted
+
+    stations = [each for each in trial.world.job.cell.stations if each.wheel_diameter_mm > start / 1.001]
+    for station in stations:
+        words = f"a wheel of at most {{}} mm on {station.name}, turning as much faster as it is smaller"
+        found = tuple(trial.one(start, False, on([station.name]), words))
+        if found:
+            yield from found
+            return
+    words = "wheels of at most {} mm on every station, turning as much faster as they are smaller"
+    yield from trial.one(start, False, on([each.name for each in stations]), words)
+
+
+def _face(field: str, up: bool, words: str) -> Callable[[Trial], Iterator[Opening]]:
+    """A number of the face itself."""
+
+    def found(trial: Trial) -> Iterator[Opening]:
+        now = getattr(trial.plan.feature, field)
+        if now is not None:
+            yield from trial.one(
+                now, up, lambda value: lambda world: world.with_face(trial.name, **{field: value}), words
+            )
+
+    return found
+
+
+def _wall(trial: Trial) -> Iterator[Opening]:
+    wall = trial.world.job.part.wall_mm
+    if wall is None:
+        return
+    yield from trial.one(
+        wall, True, lambda value: lambda world: with_wall(world, value), "a wall of at least {} mm"
     )
-    words = f"a station that takes it ({item.media}), with {USUAL_POWER_KW:g} kW and a {USUAL_WHEEL_MM:g} mm wheel"
-    return words, lambda job: _with_cell(job, stations=(*job.cell.stations, added))
+    if trial.plan.feature.max_stock_mm is None:
+        stock = trial.nearest(wall / 4.0, True, lambda value: _stock(trial.name, min(value, wall)))
+        if stock is not None and stock < wall:
+            yield Opening(
+                f"max_stock of {figure(stock)} mm for this face, where the part bears it", _stock(trial.name, stock)
+            )
 
 
-def _with_station(job: Job, name: str, **fields: object) -> Job:
-    stations = tuple(
-        each.model_copy(update=fields) if each.name == name else each for each in job.cell.stations
+def _stock(name: str, value: float) -> Change:
+    return lambda world: world.with_face(name, max_stock_mm=value)
+
+
+def _depth(trial: Trial) -> Iterator[Opening]:
+    typical, worst = trial.plan.feature.start.depth_mm
+    if typical > 0:
+        proud = trial.plan.desk.knowledge.tables.defects[trial.plan.feature.start.defect].kind == "proud"
+        yield from trial.one(
+            typical,
+            False,
+            lambda value: _start(trial.name, depth_mm=(value, value * worst / typical)),
+            f"a start no {'higher' if proud else 'deeper'} than {{}} mm",
+        )
+
+
+def _start_roughness(trial: Trial) -> Iterator[Opening]:
+    yield from trial.one(
+        trial.plan.feature.start.roughness_um,
+        False,
+        lambda value: _start(trial.name, roughness_um=value),
+        "a start no rougher than Ra {} um",
     )
-    return _with_cell(job, stations=stations)
 
 
-def _with_cell(job: Job, **fields: object) -> Job:
-    cell: Cell = job.cell.model_copy(update={"key": None, **fields})
-    return job.model_copy(update={"cell": cell})
+def _start(name: str, **fields: object) -> Change:
+    return lambda world: with_start(world, name, **fields)
+
+
+def _finish(name: str, **fields: object) -> Change:
+    return lambda world: with_finish(world, name, **fields)
+
+
+def _roughness(trial: Trial) -> Iterator[Opening]:
+    yield from trial.window(
+        trial.plan.feature.finish.ra_um,
+        lambda low, high: _finish(trial.name, ra_low_um=low, ra_high_um=high),
+        "a Ra band of {} to {} um",
+        0.0,
+    )
+
+
+def _handling(trial: Trial) -> Iterator[Opening]:
+    now = trial.world.job.cell.handling[0]
+    other = "tool-in-hand" if now == "part-in-hand" else "part-in-hand"
+    said = other.replace("-", " ")
+    for words, ways in (("also", (now, other)), ("instead", (other,))):
+        change: Change = lambda world, ways=ways: world.with_cell(handling=ways)  # type: ignore[misc]  # noqa: E731
+        if trial.works(change):
+            yield Opening(f"the {said} {words}", change)
+            return
+
+
+def _said(words: str, change: Change) -> Callable[[Trial], Iterator[Opening]]:
+    """A change that is no matter of more or less."""
+
+    def found(trial: Trial) -> Iterator[Opening]:
+        if trial.works(change):
+            yield Opening(words, change)
+
+    return found
+
+
+def _dust(trial: Trial) -> Iterator[Opening]:
+    own = own_collector(trial.world.job.cell)
+    yield from _said(
+        f"a {own.collector} collector that serves this metal alone", lambda world: world.with_cell(dust=own)
+    )(trial)
+
+
+def _lay(trial: Trial) -> Iterator[Opening]:
+    yield from _said("any lay", _finish(trial.name, lay="any"))(trial)
+
+
+def _station(trial: Trial, several: bool = True) -> Iterator[Opening]:
+    """A station for one more media; where no single one does, for as few as do."""
+    cell = trial.world.job.cell
+    there = {key for station in cell.stations for key in station.takes}
+    wanted = [
+        station_for(media, trial.plan.feature)
+        for media in trial.plan.desk.knowledge.tables.media.values()
+        if media.key not in there
+    ]
+
+    def with_more(added: Sequence[Station]) -> Change:
+        return lambda world: world.with_cell(stations=(*world.job.cell.stations, *added))
+
+    alone = False
+    for each in wanted:
+        if trial.works(with_more([each])):
+            alone = True
+            yield Opening(_told([each]), with_more([each]), each.takes[0])
+    if several and not alone and trial.works(with_more(wanted)):
+        kept = _fewest(wanted, lambda some: trial.works(with_more(some)))
+        yield Opening(_told(kept), with_more(kept), kept[0].takes[0])
+
+
+def _fewest(stations: Sequence[Station], works: Callable[[Sequence[Station]], bool]) -> list[Station]:
+    """Stations of which none can be left out; larger shares of them are left out first."""
+    kept, share = list(stations), max(1, len(stations) // 2)
+    while True:
+        place = 0
+        while place < len(kept):
+            fewer = kept[:place] + kept[place + share :]
+            if works(fewer):
+                kept = fewer
+            else:
+                place += share
+        if share == 1:
+            return kept
+        share = max(1, share // 2)
+
+
+def _told(stations: Sequence[Station]) -> str:
+    each = [
+        f"a station for {station.takes[0]}, with {USUAL_POWER_KW:g} kW and a {figure(station.wheel_diameter_mm)} mm "
+        "wheel"
+        for station in stations
+    ]
+    return " and ".join(each)
+
+
+_FINDERS: dict[str, Callable[[Trial], Iterator[Opening]]] = {
+    "station": _station,
+    "handling": _handling,
+    "wet": _said("wet work in this cell", lambda world: world.with_cell(wet=True)),
+    "dust": _dust,
+    "media history": _said(
+        "media that has touched no steel", lambda world: world.with_cell(media_history="clean")
+    ),
+    "lay": _lay,
+    "roughness": _roughness,
+    "start roughness": _start_roughness,
+    "depth": _depth,
+    "access": _face("access_mm", True, "at least {} mm of free space"),
+    "hollow": _face("radius_mm", True, "a hollow of at least {} mm radius"),
+    "reach": _reach,
+    "surface speed": _speed,
+    "force": _force,
+    "stroke": _stroke,
+    "power": _power,
+    "wall": _wall,
+    "stock": _face("max_stock_mm", True, "at least {} mm of stock to take off (max_stock)"),
+}

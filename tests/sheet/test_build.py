@@ -279,7 +279,8 @@ def test_what_nobody_has_identified_is_not_worked_dry() -> None:
     dry = hazard("unidentified-copper-alloy", {})
     assert dry.refused
     found = [entry for entry in dry.features[0].blocked if entry.rule == "copper-alloy-nobody-has-named"]
-    assert found and all(entry.opens and "identified" in entry.opens and entry.reasons for entry in found)
+    assert found and all("identified" in entry.text and entry.reasons for entry in found)
+    assert all(entry.opens == "wet work in this cell" for entry in found)
     wet = hazard("unidentified-copper-alloy", {"cell": "robot-wet-belt-cell"})
     assert not wet.refused
     assert all(step.lubricant == "emulsion" for step in wet.features[0].steps)
@@ -290,7 +291,7 @@ def test_a_hidden_must_blocks_and_names_the_rule() -> None:
     dry = hazard("c17200", {})
     assert dry.refused
     entry = next(entry for entry in dry.features[0].blocked if entry.rule)
-    assert "emulsion" in entry.text and entry.opens == "another cell or media" and entry.reasons
+    assert "emulsion" in entry.text and entry.opens == "wet work in this cell" and entry.reasons
     assert any("emulsion" in conflict.text for conflict in dry.conflicts)
     wet = hazard("c17200", {"cell": "robot-wet-belt-cell"})
     assert not wet.refused
