@@ -6,9 +6,10 @@ import math
 from dataclasses import dataclass
 
 from advisor.explain.terms import SOURCES, Term, Terms
+from advisor.explain.touching import Touching
 from advisor.figures.effect import WEB_HARDNESS
 from advisor.figures.setup import Setup
-from advisor.process import contact, removal, roughness
+from advisor.process import removal, roughness
 from advisor.process.real import power
 from advisor.sequence.surface import PlannedStep
 
@@ -79,59 +80,23 @@ class Cutting:
         )  # fmt: skip
 
     # ------------------------------------------------------------------ contact
-    def half_width(self) -> Term | None:
-        """Half the length of the contact; None without a rubber wheel."""
-        setup = self.setup
-        if self.step.candidate.effect.contact is None or setup.hardness is None:
+    def touching(self) -> Touching | None:
+        """The contact of the wheel; None without a rubber wheel."""
+        if self.step.candidate.effect.contact is None or self.setup.hardness is None:
             return None
-        shore = Terms.given("hardness of the cover", "S", "Shore A", setup.hardness)
-        young = Terms.formula(
-            "young_modulus", "modulus of the cover", "E", "MPa",
-            "0.0981 * (56 + 7.62336 * S) / (0.137505 * (254 - 2.54 * S))",
-            lambda s: contact.young_modulus(s) / 1e6, (shore,), "Young's modulus from the hardness (Gent).",
-            ("gent-1958",),
-        )  # fmt: skip
-        spread = self.terms.coefficient("modulus_spread", "y")
-        thick = Terms.formula(
-            "half_width_thick", "half-width on a thick cover", "B", "mm",
-            "(4 * q * R / (pi * y * E / 0.75)) ** 0.5",
-            lambda q, r, y, e: (4 * q * r / (math.pi * y * e / 0.75)) ** 0.5,
-            (self.line_load(), self._radius(), spread, young),
-            "Hertz, for a straight contact of rubber that cannot spread along it.", ("johnson-contact",),
-        )  # fmt: skip
-        cover = Terms.given("thickness of the cover", "h", "mm", setup.cover_thickness * 1e3)
-        return Terms.formula(
-            "half_width", "half-width of the contact", "b", "mm", "B * (1 + 2.619 * (B / h) ** 2) ** -0.1775",
-            lambda b, h: b * power(1 + 2.619 * (b / h) * (b / h), -0.1775), (thick, cover),
-            "A cover on a rigid hub makes it narrower.", SOURCES["line_contact"],
-        )  # fmt: skip
+        return Touching(
+            self.setup, self.terms, self.line_load(), self.width(), self.speed(), self.diameter()
+        )
 
-    def _radius(self) -> Term:
-        face = self.setup.face
-        if face.shape == "flat" or face.radius is None:
-            return Terms.formula(
-                "relative_radius", "relative radius", "R", "mm", "D / 2", lambda d: d / 2, (self.diameter(),),
-                "On a flat, the radius of the wheel.", ("johnson-contact",),
-            )  # fmt: skip
-        curve = Terms.given("radius of the face", "r", "mm", face.radius * 1e3)
-        sign = -1 if face.shape == "concave" else 1
-        equation = f"1 / (2 / D {'-' if sign < 0 else '+'} 1 / r)"
-        return Terms.formula(
-            "relative_radius", "relative radius", "R", "mm", equation,
-            lambda d, r: 1 / (2 / d + sign / r), (self.diameter(), curve),
-            "The wheel that presses on a flat as this one does on the curve.", ("johnson-contact",),
-        )  # fmt: skip
+    def contact(self) -> tuple[Term, ...]:
+        """Half the length of the contact and the pressure in it; nothing without a rubber wheel."""
+        touching = self.touching()
+        return () if touching is None else (touching.half_width(), touching.mean_pressure())
 
     def pressure(self) -> Term | None:
-        """Mean pressure of the contact; None without a rubber wheel."""
-        half = self.half_width()
-        if half is None:
-            return None
-        return Terms.formula(
-            "mean_pressure", "mean pressure", "p", "kPa", "1000 * q / (2 * b)", lambda q, b: 1000 * q / (2 * b),
-            (self.line_load(), half), "The force per width over the length of the contact.",
-            ("johnson-contact",),
-        )  # fmt: skip
+        """Mean pressure on the grain; None without a rubber wheel."""
+        touching = self.touching()
+        return None if touching is None else touching.grain_pressure()
 
     # ------------------------------------------------------------------ the cut
     def force_ratio(self) -> Term:
@@ -178,12 +143,13 @@ class Cutting:
             else Terms.given("factor of the grain", "t", "1", 1.0, "This grain needs no more pressure than others.")
         )  # fmt: skip
         least = Terms.formula(
-            "minimum_pressure", "lowest cutting pressure", "l", "kPa", f"P * (H / {_HARD:g}) ** 0.7 * t",
+            "minimum_pressure", "lowest cutting pressure", "n", "kPa", f"P * (H / {_HARD:g}) ** 0.7 * t",
             lambda p, h, t: p * power(h / _HARD, 0.7) * t, (base, hardness, tough),
             "Below this pressure the grains rub and glaze.", ("own-estimate",),
         )  # fmt: skip
         return Terms.formula(
-            "cutting_share", "share that cuts", "c", "1", "max(0, 1 - l / p)", lambda p, m: removal.cutting_share(p, m),
+            "cutting_share", "share that cuts", "c", "1", f"max(0, 1 - {least.symbol} / {pressure.symbol})",
+            lambda p, m: removal.cutting_share(p, m),
             (pressure, least), "What is pressed beyond the lowest cutting pressure cuts.", ("own-estimate",),
         )  # fmt: skip
 
@@ -258,7 +224,8 @@ class Cutting:
             "pressure", "p", "kPa", _PRESSED, "Without a rubber wheel the pressure of the charts is taken."
         )
         return Terms.formula(
-            "floor_ra", "floor of the roughness", "Rf", "um", f"C * d ** n * A * (p / {_PRESSED:g}) ** g * s",
+            "floor_ra", "floor of the roughness", "Rf", "um",
+            f"C * d ** n * A * ({pressed.symbol} / {_PRESSED:g}) ** g * s",
             lambda c, d, n, a, p, g, s: c * power(d, n) * a * power(p / _PRESSED, g) * s,
             (
                 terms.coefficient("roughness_c", "C"), grain, terms.coefficient("roughness_n", "n"), metal, pressed,

@@ -40,8 +40,7 @@ def number_terms(place: Place, decision: str, origins: Origins) -> list[Term]:
     """The terms behind a number of a step; empty where the value is no number of ours."""
     results = results_of(place, origins)
     if decision == "contact":
-        found = (results.cutting.half_width(), results.cutting.pressure())
-        return [term for term in found if term is not None]
+        return list(results.cutting.contact())
     made = _MADE.get(decision)
     term = made(results) if made is not None else None
     return [term] if term is not None else []

@@ -8,8 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.figures.coefficients import Values
+from advisor.figures.pressing import Touch, pressing
 from advisor.figures.setup import Setup
-from advisor.process import contact, removal, roughness
+from advisor.process import removal, roughness
 from advisor.process.real import Real, power
 
 MICRON = 1e-6
@@ -26,7 +27,7 @@ class Effect:
     media that leaves the roughness as it is. `contact` is None where no rubber wheel touches.
     """
 
-    contact: contact.LineContact | None
+    contact: Touch | None
     force_ratio: Real
     specific_energy: Real
     minimum_pressure: Real
@@ -60,7 +61,7 @@ def _by_grain(setup: Setup, values: Values) -> Effect:
     touching = touching_contact(setup, values, setup.line_load)
     tough = values["tough_grain_factor"] if setup.tough else 1.0
     least = removal.minimum_pressure(values["minimum_pressure_kpa"] * 1e3, setup.alloy.hardness_hv, tough)
-    pressure = touching.mean_pressure if touching else roughness.REFERENCE_PRESSURE
+    pressure = touching.grain_pressure if touching else roughness.REFERENCE_PRESSURE
     # Without a rubber wheel no pressure is known: the media's own factor and limits on load stand for it.
     floor_pressure = 0.0 if touching is None else least
     rate = (
@@ -91,13 +92,10 @@ def _by_grain(setup: Setup, values: Values) -> Effect:
     )
 
 
-def touching_contact(setup: Setup, values: Values, line_load: float) -> contact.LineContact | None:
+def touching_contact(setup: Setup, values: Values, line_load: float) -> Touch | None:
     """The contact of a rubber wheel pressed with a force per width (N/m); None without one."""
-    if setup.hardness is None or not setup.media.contact_wheel:
-        return None
-    modulus = contact.plane_modulus(contact.young_modulus(setup.hardness)) * values.get("modulus_spread", 1.0)
-    radius = contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape)
-    return contact.line_contact(line_load, radius, modulus, setup.cover_thickness)
+    wheel = pressing(setup, values)
+    return None if wheel is None else wheel.at(line_load)
 
 
 def _by_table(setup: Setup, values: Values) -> Effect:

@@ -23,6 +23,15 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
+class Lands:
+    """The lands of a serrated wheel: their share of the face, their width and the depth between them (m)."""
+
+    share: float
+    width: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
 class Setup:
     """One way to work a face.
 
@@ -31,7 +40,10 @@ class Setup:
     the whole width of belt, wheel or disc (m); `slowest_speed` the lowest rim speed that still does the
     work (m/s), `spindle_rpm` the spindle's highest and `marked_rpm` the media's (None: not marked),
     `station_least` the smallest diameter that the station takes (m, None: not said). `on_edge`: only a
-    burr on the edge of the face is touched.
+    burr on the edge of the face is touched. `across` is the relative
+    radius in the plane of the axle (m) where face or wheel curve that way so much that the wheel touches on a
+    spot, `contact_width` then that of the spot; None for a contact over the whole width. `lands` are those of a
+    serrated wheel, `tension` is the belt's at rest for its width (N/m, None: the cell does not say).
     """
 
     media: Media
@@ -55,6 +67,9 @@ class Setup:
     marked_rpm: float | None
     station_least: float | None
     on_edge: bool = False
+    across: float | None = None
+    lands: Lands | None = None
+    tension: float | None = None
 
     @property
     def highest_rpm(self) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from advisor.figures.coefficients import Values
 from advisor.figures.effect import MICRON, Effect, rougher, touching_contact
+from advisor.figures.pressing import Touch
 from advisor.figures.setup import Setup
 from advisor.process import heat
 from advisor.process.real import Real
@@ -40,27 +41,16 @@ class Warming:
         return heat.heat_margin(ROOM + self.limit, ROOM, self.rise)
 
 
-def warming(
-    setup: Setup, effect: Effect, values: Values, feed: Real, time: Real, width: float | None = None
-) -> Warming | None:
+def warming(setup: Setup, effect: Effect, values: Values, feed: Real, time: Real) -> Warming | None:
     """What a set-up does at a `feed` (m/s) over a cutting `time` (s); None where nothing can be said.
 
-    `width` (m) is that of the strip that takes the whole force, None for the width of the contact. The
-    part is taken to come to the step at room temperature, to give nothing to gripper or fixture, and
-    to take in all heat that the grains do not; the last two are the safe side.
+    The part is taken to come to the step at room temperature, to give nothing to gripper or fixture, and
+    to take in all heat that the grains do not; the last two are the safe side. The skin is that of the face
+    which stays: what stands proud of it warms more (`proud_rise`) and goes with the cut.
     """
     alloy = setup.alloy
-    density = alloy.density * 1e3
-    share = heat.heat_into_part(
-        alloy.conductivity,
-        density,
-        alloy.specific_heat,
-        setup.speed,
-        values["grain_conductivity"],
-        values["grain_contact_radius_um"] * MICRON,
-    )
-    spread = heat.diffusivity(alloy.conductivity, density, alloy.specific_heat)
-    passing = _passing(setup, effect, values, feed, share, spread, width)
+    share, spread = _into_part(setup, values)
+    passing = _passing(setup, effect, feed, share, spread)
     bulk = _bulk(setup, share * effect.power, values, time, spread)
     if passing is None and bulk is None:
         return None
@@ -74,25 +64,47 @@ def warming(
     )
 
 
-def _passing(
-    setup: Setup,
-    effect: Effect,
-    values: Values,
-    feed: Real,
-    share: Real,
-    spread: Real,
-    width: float | None,
-) -> heat.BandRise | None:
-    """The skin under the contact; on a strip the wheel presses narrower and harder than on the face."""
+def proud_rise(setup: Setup, effect: Effect, values: Values, feed: Real, width: float) -> Real | None:
+    """How warm (K) the top of a strip of a `width` (m) gets that takes the whole force; None without a wheel.
+
+    The strip is as wide as the contact at most. Beside it the face is not touched yet.
+    """
+    if width >= setup.contact_width:
+        return None
+    touching = touching_contact(replace(setup, across=None), values, setup.force / width)
+    if touching is None:
+        return None
+    return _rise(setup, effect, touching, feed, *_into_part(setup, values)).rise
+
+
+def _into_part(setup: Setup, values: Values) -> tuple[Real, Real]:
+    """The share of the heat that goes into the part, and how fast it spreads there (m2/s)."""
+    alloy = setup.alloy
+    density = alloy.density * 1e3
+    share = heat.heat_into_part(
+        alloy.conductivity,
+        density,
+        alloy.specific_heat,
+        setup.speed,
+        values["grain_conductivity"],
+        values["grain_contact_radius_um"] * MICRON,
+    )
+    return share, heat.diffusivity(alloy.conductivity, density, alloy.specific_heat)
+
+
+def _passing(setup: Setup, effect: Effect, feed: Real, share: Real, spread: Real) -> heat.BandRise | None:
+    """The skin under the contact of the whole width, as it moves over the face that stays."""
     touching = effect.contact
     if touching is None:
         return None
-    worked = setup.contact_width
-    if width is not None and width < worked:
-        worked = width
-        touching = touching_contact(setup, values, setup.force / width)
-        assert touching is not None
-    flux = heat.heat_flux(effect.power, share, worked, touching.half_width)
+    return _rise(setup, effect, touching, feed, share, spread)
+
+
+def _rise(
+    setup: Setup, effect: Effect, touching: Touch, feed: Real, share: Real, spread: Real
+) -> heat.BandRise:
+    width = touching.area(setup.force) / (2.0 * touching.half_width)
+    flux = heat.heat_flux(effect.power, share, width, touching.half_width)
     found = heat.band_rise(flux, touching.half_width, feed, setup.alloy.conductivity, spread)
     if setup.face.wall is None:
         return found

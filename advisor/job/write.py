@@ -126,6 +126,9 @@ def _station(item: Station) -> dict[str, Any]:
             "wheel_width": [quantity_text(value, "mm") for value in item.wheel_width_mm],
             "wheel_face": list(item.wheel_face),
             "wheel_cover": list(item.wheel_cover),
+            "wheel_cover_thickness": _quantity(item.wheel_cover_mm, "mm"),
+            "wheel_crown": _quantity(item.wheel_crown_mm, "mm"),
+            "belt_tension": _quantity(item.belt_tension_n_mm, "N/mm"),
             "marked_speed": _quantity(item.marked_speed_m_s, "m/s"),
         }
     )

@@ -25,6 +25,7 @@ from advisor.knowledge.reference import (
     Option,
     Row,
     Symptom,
+    WheelFace,
 )
 from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Vocabulary
@@ -74,7 +75,7 @@ class Tables(Frozen):
     media: dict[str, Media]
     backings: dict[str, Option]
     covers: dict[str, Option]
-    faces: dict[str, Option]
+    faces: dict[str, WheelFace]
     builds: dict[str, Option]
     coats: dict[str, Option]
     top_coats: dict[str, Option]
@@ -99,7 +100,7 @@ ROW_MODELS: Mapping[str, type[Row]] = {
     "media": Media,
     "backings": Option,
     "covers": Option,
-    "faces": Option,
+    "faces": WheelFace,
     "builds": Option,
     "coats": Option,
     "top_coats": Option,

@@ -25,7 +25,7 @@ _CELL_KEYS = (
 _ROW_KEYS = ("key", "source")
 _STATION_KEYS = (
     "name", "takes", "power", "speed", "wheel_diameter", "wheel_hardness", "wheel_width", "wheel_face",
-    "wheel_cover", "marked_speed", "min_diameter",
+    "wheel_cover", "wheel_cover_thickness", "wheel_crown", "belt_tension", "marked_speed", "min_diameter",
 )  # fmt: skip
 
 
@@ -40,7 +40,9 @@ class Station(Frozen):
     """A standing machine or a hand tool.
 
     `takes` are media keys. Speed is the lowest and the highest rpm. Diameters and widths are in mm,
-    hardness in Shore A; empty tuples mean that nothing is said about what lies on the shelf.
+    hardness in Shore A; empty tuples mean that nothing is said about what lies on the shelf. The crown
+    is the radius of the contact wheel's face across its width (None: flat), the tension that of a belt
+    at rest, in N for each mm of its width.
     """
 
     name: str
@@ -53,6 +55,9 @@ class Station(Frozen):
     wheel_width_mm: tuple[float, ...] = ()
     wheel_face: tuple[str, ...] = ()
     wheel_cover: tuple[str, ...] = ()
+    wheel_cover_mm: float | None = None
+    wheel_crown_mm: float | None = None
+    belt_tension_n_mm: float | None = None
     marked_speed_m_s: float | None = None
 
 
@@ -282,11 +287,18 @@ def _station(node: Node, path: str, cell: Fields, media: Mapping[str, Media]) ->
         "wheel_width_mm": tuple(sorted({item for item in widths if item is not None})),
         "wheel_face": fields.choices("wheel_face", FACES),
         "wheel_cover": fields.choices("wheel_cover", COVERS),
+        "wheel_cover_mm": fields.quantity("wheel_cover_thickness"),
+        "wheel_crown_mm": fields.quantity("wheel_crown"),
+        "belt_tension_n_mm": fields.quantity("belt_tension"),
         "marked_speed_m_s": fields.quantity("marked_speed"),
     }
+    cover = values["wheel_cover_mm"]
     smallest, whole = values["min_diameter_mm"], values["wheel_diameter_mm"]
     if smallest is not None and whole is not None and smallest > whole:
         fields.fault(fields.get("min_diameter"), fields.name("min_diameter"), "larger than wheel_diameter")
+    if cover is not None and whole is not None and cover >= whole / 2:
+        name = "wheel_cover_thickness"
+        fields.fault(fields.get(name), fields.name(name), "as thick as the wheel's radius or thicker")
     return Station(**values) if len(cell.problems) == before else None
 
 

@@ -183,9 +183,17 @@ class Media(Row):
 
 
 class Option(Row):
-    """A plain option with a name: a backing, cover, face, build, coat, top coat or lubricant."""
+    """A plain option with a name: a backing, cover, build, coat, top coat or lubricant."""
 
     rank: int = 0  # order from light to heavy, soft to hard, where there is one
+
+
+class WheelFace(Option):
+    """How a contact wheel's face is cut. `land_share` is the land over land and groove, None where it is plain."""
+
+    land_share: float | None = Field(default=None, gt=0.0, le=1.0)
+    land_width_mm: float | None = Field(default=None, gt=0.0)
+    groove_depth_mm: float | None = Field(default=None, gt=0.0)
 
 
 class Symptom(Row):

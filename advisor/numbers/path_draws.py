@@ -112,7 +112,7 @@ def path_draws(
                 cutting=cutting,
                 life=life,
                 used=life.used(_volume(step, removal, deeper), cutting),
-                warming=warming(candidate.setup, outcome, values, step.feed, cutting, step.strip)
+                warming=warming(candidate.setup, outcome, values, step.feed, cutting)
                 if with_heat
                 else None,
             )

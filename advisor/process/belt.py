@@ -9,9 +9,15 @@ from advisor.process.real import Real, mostly, positive_part, power
 TIGHTEST = 0.6
 """Tension over modulus times half-width up to which the correction was fitted."""
 
+ALL_BELT = 1.5
+"""The same ratio beyond which the belt carries nearly all of the load."""
+
 TOO_TIGHT = "The belt is tighter than its correction holds for so soft or so lightly pressed a wheel."
 SLIPS = "At this speed the belt's own weight takes up all its tension, so it lifts off the wheel."
-THROWN = "The cover is thrown outward harder than it is pressed: it acts harder than its Shore says."
+HARDEST_THROWN = 0.2
+"""Pull at the bond over the modulus up to which a cover's stiffening at speed is a small correction."""
+
+THROWN = "So soft a cover is thrown outward so hard at this speed that its own hardness says little."
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +70,7 @@ def centrifugal_pressure(
     """The pressure (Pa) with which a turning cover pulls outward at its bond: rho h v^2 / R.
 
     `density` in kg/m3, the cover thin beside the radius (m), speed of the rim in m/s. The cover grows
-    and acts harder than a durometer at rest says; by how much is not known here, so it is only
-    flagged (`centrifugal_flags`), not added to the contact. Source: mechanics.
+    and acts harder than a durometer at rest says: `spin_stiffening`. Source: mechanics.
 
     >>> round(centrifugal_pressure(1100.0, 0.020, 30.0, 0.1))
     198000
@@ -73,13 +78,28 @@ def centrifugal_pressure(
     return density * cover_thickness * surface_speed * surface_speed / wheel_radius
 
 
-def centrifugal_flags(centrifugal_pressure: Real, mean_pressure: Real) -> tuple[str, ...]:
-    """The doubt about a wheel thrown outward harder than it is pressed (both Pa).
+def spin_stiffening(centrifugal_pressure: Real, plane_modulus: Real, share: Real) -> Real:
+    """By what a cover that is thrown outward resists more than at rest: 1 + share p_c / E*.
 
-    >>> centrifugal_flags(198e3, 66e3) == (THROWN,), centrifugal_flags(20e3, 66e3)
+    The pull p_c of `centrifugal_pressure` at the bond falls to nothing at the rim, half of it in the mean;
+    a stretched body resists being pushed back in by about its tension more than by its modulus E* (both Pa). So
+    `share` is 0.5 where all of the mean counts; a cover that can neither spread nor shrink on its hub shows less,
+    and shops say that wheels act harder at speed: a band of 0.1 to 1. Only for small corrections, see
+    `spin_flags`. Source: our own estimate after what shops say.
+
+    >>> round(spin_stiffening(198e3, 2.253e6, 0.5), 3)
+    1.044
+    """
+    return 1.0 + share * centrifugal_pressure / plane_modulus
+
+
+def spin_flags(centrifugal_pressure: Real, plane_modulus: Real) -> tuple[str, ...]:
+    """The doubt about a wheel thrown outward by more than a fifth of its modulus (both Pa).
+
+    >>> spin_flags(600e3, 2.253e6) == (THROWN,), spin_flags(198e3, 2.253e6)
     (True, ())
     """
-    return (THROWN,) if mostly(centrifugal_pressure > mean_pressure) else ()
+    return (THROWN,) if mostly(centrifugal_pressure > HARDEST_THROWN * plane_modulus) else ()
 
 
 def belt_tightening(tension: Real, plane_modulus: Real, half_width: Real) -> Tightening:
@@ -94,9 +114,10 @@ def belt_tightening(tension: Real, plane_modulus: Real, half_width: Real) -> Tig
         mean factor = 1 / half-width factor
 
     fitted for t of 0.005 to 0.6 to a thin belt without bending stiffness on a thick cover; with no
-    tension all are 1. Flagged above 0.6. Works on flat, convex and hollow parts alike, because only
-    the change of curvature counts. Source: our own numerical solution of belt and elastic
-    half-plane.
+    tension all are 1. Flagged above 0.6; above 1.5 the belt carries nearly all, whose pressure of tension
+    over radius no longer rises with the load, and the half-width goes on as 1 / t. Works on flat, convex
+    and hollow parts alike, because only the change of curvature counts. Source: our own numerical solution
+    of belt and elastic half-plane.
 
     2 kN/m on a wheel of 40 Shore A whose bare contact is 7.5 mm either way:
 
@@ -105,7 +126,9 @@ def belt_tightening(tension: Real, plane_modulus: Real, half_width: Real) -> Tig
     (0.77, 1.16, ())
     """
     t = tension / (plane_modulus * half_width)
-    narrowing = power(1.0 + 0.477 * power(t, 0.794), -3.13)
+    beyond = positive_part(t - ALL_BELT)
+    within = t - beyond
+    narrowing = power(1.0 + 0.477 * power(within, 0.794), -3.13) / (1.0 + beyond / ALL_BELT)
     return Tightening(
         half_width_factor=narrowing,
         peak_factor=power(1.0 + 1.033 * power(t, 1.028), 1.357),

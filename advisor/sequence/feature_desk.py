@@ -16,6 +16,7 @@ from advisor.knowledge.reference import Alloy, Coefficient, Grade, Media
 from advisor.knowledge.vocabulary import Value
 from advisor.process.shrinking import marked_rpm
 from advisor.process.speed import surface_speed
+from advisor.sequence.curved_twice import lands_of, on_a_spot, radius_across
 from advisor.sequence.offers import Tool
 from advisor.situations import Facts
 
@@ -150,11 +151,12 @@ class FeatureDesk:
             mass=part.mass_kg,
         )
         hardness = facts.get("wheel_hardness")
+        cut = self.knowledge.tables.faces.get(str(facts.get("wheel_face")))
         window = choices.get("feed")
         slow, fast = (window.low, window.high) if isinstance(window, RangeChoice) else tool.media.feed_mm_s
         speeds = choices.get("surface_speed")
         marks = [each for each in (tool.media.marked_speed_m_s, tool.station.marked_speed_m_s) if each]
-        return Setup(
+        planned = Setup(
             media=tool.media,
             grade=grade,
             tough=bool(grain and self.knowledge.tables.grains[grain].tough),
@@ -176,7 +178,16 @@ class FeatureDesk:
             marked_rpm=float(marked_rpm(min(marks), tool.diameter_mm / 1e3)) if marks else None,
             station_least=tool.station.min_diameter_mm / 1e3 if tool.station.min_diameter_mm else None,
             on_edge=self.on_edge,
+            lands=lands_of(cut) if cut else None,
+            tension=tool.station.belt_tension_n_mm * 1e3 if tool.station.belt_tension_n_mm else None,
         )
+        across = radius_across(feature, tool.station.wheel_crown_mm)
+        if across is None:
+            return planned
+        window = choices.get("force")
+        most = window.high * 1e3 if isinstance(window, RangeChoice) else planned.line_load
+        least = compliance.force_n[0] if (compliance := self.job.cell.compliance) and compliance.force_n else 0.0
+        return on_a_spot(planned, across, self.expected(tool.media, grain, grade), least, most)
 
 
 def _number(value: Value | None) -> float:

@@ -63,7 +63,7 @@ def unmet_limits(setup: Setup, effect: Effect, job: Job) -> Iterator[Unmet]:
     yield from _compliance(setup, job)
     if effect.contact is None:
         return
-    pressure, least = float(effect.contact.mean_pressure), float(effect.minimum_pressure)
+    pressure, least = float(effect.contact.grain_pressure), float(effect.minimum_pressure)
     wanted = least * (TOUGH_MARGIN if setup.tough else 1.0)
     if pressure <= wanted:
         text = (

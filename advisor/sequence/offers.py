@@ -57,8 +57,8 @@ class Tool:
 
     @property
     def cover_mm(self) -> float:
-        """Thickness of the cover of the contact wheel."""
-        return min(COVER_MM, COVER_SHARE * self.diameter_mm)
+        """Thickness of the cover of the contact wheel, as usual for its size where the cell does not say."""
+        return self.station.wheel_cover_mm or min(COVER_MM, COVER_SHARE * self.diameter_mm)
 
 
 @dataclass(frozen=True, slots=True)

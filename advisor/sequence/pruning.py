@@ -33,11 +33,16 @@ def undominated(candidates: Iterable[Candidate], cell: Cell) -> list[Candidate]:
 
     Compared are the roughness left, the metal taken in a second, the ground covered at the fastest
     feed, the deepest single pass, and what the media costs in money and in changes; whatever stock a step
-    has to take, the one that is no worse in all of them is no dearer.
+    has to take, the one that is no worse in all of them is no dearer. On what stands proud, media with and
+    without a contact wheel are not compared: how much they dish the face beside it, these merits don't tell.
     """
-    kept: list[tuple[tuple[str | None, bool], tuple[float, ...], Candidate]] = []
+    kept: list[tuple[tuple[str | None, bool, bool], tuple[float, ...], Candidate]] = []
     for candidate in candidates:
-        kind = (candidate.grade.key if candidate.grade else None, candidate.tool.media.blends)
+        kind = (
+            candidate.grade.key if candidate.grade else None,
+            candidate.tool.media.blends,
+            candidate.effect.contact is not None and candidate.situation.get("defect.kind") == "proud",
+        )
         merits = _merits(candidate, cell)
         if any(kind == other and _no_worse(theirs, merits) for other, theirs, _ in kept):
             continue

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from advisor.figures.setup import Setup
-from advisor.process import contact, local, removal
+from advisor.figures.pressing import Pressing, pressing
+from advisor.process import local, removal
 from advisor.process.real import Real
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.feature_desk import FeatureDesk
@@ -99,35 +99,47 @@ class Strips:
         key = (id(candidate), force)
         if key not in self._shared:
             setup = candidate.setup
-            depth = self._law(candidate, feed)
-            if candidate.effect.contact is None or setup.hardness is None:
+            wheel = self._wheel(candidate)
+            depth = self._law(candidate, feed, wheel)
+            if wheel is None:
                 narrow = wide = float(depth(force / min(strip, setup.contact_width)))
                 sharing = local.Sharing(1.0, local.Tail(0.0, 0.0), local.Tail(0.0, 0.0), True, ())
             else:
-                radius, modulus = _geometry(setup)
                 sharing = local.load_sharing(
-                    force, strip, setup.contact_width, radius, modulus, setup.cover_thickness, depth
+                    force,
+                    strip,
+                    setup.contact_width,
+                    wheel.radius,
+                    wheel.modulus,
+                    setup.cover_thickness,
+                    depth,
                 )
                 wide = float(depth(force / setup.contact_width))
                 narrow = wide if sharing.as_area else float(depth(force / strip))
             self._shared[key] = (sharing, narrow, wide) if narrow > 0 else None
         return self._shared[key]
 
-    def _law(self, candidate: Candidate, feed: float) -> Callable[[Real], Real]:
+    def _wheel(self, candidate: Candidate) -> Pressing | None:
+        """The rubber wheel as it runs; on a strip it meets a straight band, however the face curves."""
+        if candidate.effect.contact is None:
+            return None
+        values = self.desk.expected(candidate.tool.media, candidate.grain, candidate.grade)
+        return pressing(replace(candidate.setup, across=None), values)
+
+    def _law(self, candidate: Candidate, feed: float, wheel: Pressing | None) -> Callable[[Real], Real]:
         """Depth of one pass under a force per width, with the pressure below which the grain only rubs."""
         setup, effect = candidate.setup, candidate.effect
         fixed = effect.fixed_depth
         if fixed is not None:
             return lambda line_load: fixed
-        if effect.contact is None or setup.hardness is None:
+        if wheel is None:
             rate = float(effect.depth_rate) / setup.line_load / feed
             return lambda line_load: rate * line_load
-        radius, modulus = _geometry(setup)
         cutting = float(effect.force_ratio) * setup.speed / (float(effect.specific_energy) * feed)
         factor = cutting * setup.media.removal_factor
 
         def depth(line_load: Real) -> Real:
-            pressure = contact.line_contact(line_load, radius, modulus, setup.cover_thickness).mean_pressure
+            pressure = wheel.at(line_load).grain_pressure
             return factor * line_load * removal.cutting_share(pressure, effect.minimum_pressure)
 
         return depth
@@ -137,9 +149,3 @@ class Strips:
         width = self.desk.feature.width_mm
         area = self.desk.area_cm2 * 100.0
         return max(area / width, width) / 1e3 if width else (area**0.5) / 1e3
-
-
-def _geometry(setup: Setup) -> tuple[float, float]:
-    """Relative radius (m) and plane modulus (Pa) of a rubber wheel on the face."""
-    radius = contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape)
-    return float(radius), float(contact.plane_modulus(contact.young_modulus(setup.hardness or 0.0)))

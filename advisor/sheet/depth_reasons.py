@@ -168,4 +168,6 @@ def _strip(step: PlannedStep, inputs: StepInputs) -> dict[str, Input]:
     }
     if step.candidate.effect.fixed_depth is not None:
         return {**found, **inputs.wheel(), **_table(step, inputs)}
-    return {**found, **inputs.wheel(), **inputs.law()}
+    if step.candidate.effect.contact is not None:
+        found |= {**inputs.wheel(), **inputs.tight_belt(), **(inputs.land_share() if setup.lands else {})}
+    return {**found, **inputs.law()}

@@ -5,8 +5,8 @@ A reason lists every input of its formula, so that a reader with the formula at 
 
 from __future__ import annotations
 
+from advisor.figures.pressing import groove_depth, pressing, spread_symbol
 from advisor.knowledge.reference import Coefficient
-from advisor.process import contact
 from advisor.reasons import Input
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
@@ -34,6 +34,9 @@ class StepInputs:
         self._setup = step.candidate.setup
         candidate = step.candidate
         self._rows = plan.desk.picked(candidate.tool.media, candidate.grain, candidate.grade)
+        self._running = pressing(
+            candidate.setup, plan.desk.expected(candidate.tool.media, candidate.grain, candidate.grade)
+        )
 
     def coefficient(self, symbol: str) -> Input:
         """A coefficient with its 5th, 50th and 95th percentile."""
@@ -62,21 +65,85 @@ class StepInputs:
         return found
 
     def wheel(self) -> dict[str, Input]:
-        """What gives the contact of a rubber wheel with the face."""
-        setup = self._setup
-        if setup.hardness is None:
+        """What gives the contact of a rubber wheel with the face, but for the force and the belt."""
+        setup, running = self._setup, self._running
+        if setup.hardness is None or running is None:
             return {}
-        radius = float(contact.relative_radius(setup.diameter / 2, setup.face.radius, setup.face.shape))
-        return {
+        found = {
             "wheel hardness": given(setup.hardness, "Shore A"),
-            "radius of wheel and face together": given(radius * 1e3, "mm"),
+            "radius of wheel and face together": given(float(running.radius) * 1e3, "mm"),
             "cover": given(setup.cover_thickness * 1e3, "mm"),
+            "harder at speed": given(float(running.thrown)),
+        }
+        if setup.lands is not None:
+            found["softer for its grooves"] = given(float(running.grooved))
+        if setup.across is not None:
+            found["radius across, wheel and face together"] = given(setup.across * 1e3, "mm")
+            found["contact width"] = given(setup.contact_width * 1e3, "mm")
+        return found
+
+    def thrown_cover(self) -> dict[str, Input]:
+        """What makes a cover act harder at speed."""
+        setup = self._setup
+        return {
+            "wheel hardness": given(setup.hardness or 0.0, "Shore A"),
+            "true modulus over that of the hardness": self.coefficient(spread_symbol(setup)),
+            "cover": given(setup.cover_thickness * 1e3, "mm"),
+            "diameter": given(setup.diameter * 1e3, "mm"),
+            "surface speed": given(setup.speed, "m/s"),
+            "density of the cover": self.coefficient("cover_density_kg_m3"),
+            "share of the pull that stiffens": self.coefficient("spin_stiffening_share"),
+        }
+
+    def land_share(self) -> dict[str, Input]:
+        """How much of a serrated face is land."""
+        lands = self._setup.lands
+        assert lands is not None
+        return {
+            "land over land and groove": given(lands.share),
+            "lands against the table": self.coefficient("land_spread"),
+        }
+
+    def grooves(self) -> dict[str, Input]:
+        """What makes a serrated cover softer."""
+        setup = self._setup
+        assert setup.lands is not None
+        return {
+            **self.land_share(),
+            "land width": given(setup.lands.width * 1e3, "mm"),
+            "groove depth": given(groove_depth(setup.lands, setup.cover_thickness) * 1e3, "mm"),
+            "cover": given(setup.cover_thickness * 1e3, "mm"),
+            "shape constant of the rubber": self.coefficient("land_shape_constant"),
+        }
+
+    def tight_belt(self) -> dict[str, Input]:
+        """How tight the belt runs: as the cell says, or as usual."""
+        setup = self._setup
+        tension = (
+            self.coefficient("belt_tension_n_mm")
+            if setup.tension is None
+            else given(setup.tension / 1e3, "N/mm")
+        )
+        return {
+            "tension at rest": tension,
+            "mass of the belt": self.coefficient("belt_mass_kg_m2"),
+            "surface speed": given(setup.speed, "m/s"),
+        }
+
+    def patch(self) -> dict[str, Input]:
+        """The contact as it presses on the sheet: its pressure and half of its length with the travel."""
+        touching = self._step.candidate.effect.contact
+        if touching is None:
+            return {}
+        return {
+            "pressure": given(float(touching.mean_pressure) / 1e3, "kPa"),
+            "half-width": given(float(touching.half_width) * 1e3, "mm"),
         }
 
     def pressure(self) -> dict[str, Input]:
-        """The mean pressure of the contact, where a rubber wheel makes one."""
+        """The mean pressure on the grain, where a rubber wheel presses it."""
         touching = self._step.candidate.effect.contact
-        return {} if touching is None else {"pressure": given(float(touching.mean_pressure) / 1e3, "kPa")}
+        return {} if touching is None else {"pressure": given(float(touching.grain_pressure) / 1e3, "kPa")}
 
     def force_per_width(self) -> Input:
         """The force per width of the contact."""
@@ -96,7 +163,6 @@ class StepInputs:
         """How much of the width lies over the stroke before."""
         return given(self._setup.overlap * 100.0, "%")
 
-
     def heat_share(self) -> dict[str, Input]:
         """What of the power goes into the part, and how heat runs in its metal."""
         setup = self._setup
@@ -111,14 +177,13 @@ class StepInputs:
             "contact of a grain": self.coefficient("grain_contact_radius_um"),
         }
 
-    def pressing(self) -> dict[str, Input]:
-        """The contact that moves over the face: what presses it, how fast it goes, what stands behind it."""
+    def passing(self) -> dict[str, Input]:
+        """The contact that moves over the face: its force, how fast it goes, what stands behind it."""
         setup = self._setup
         found = {
             "force": given(setup.force, "N"),
-            "contact width": given(setup.contact_width * 1e3, "mm"),
             "feed": given(self._step.feed * 1e3, "mm/s"),
-            **self.wheel(),
+            **self.patch(),
         }
         if setup.face.wall is not None:
             found["wall"] = given(setup.face.wall * 1e3, "mm")

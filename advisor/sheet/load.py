@@ -18,7 +18,8 @@ class Heat(Part):
     `rise` its band. `margin` is how many times the rise fits below the limit and `wanted_margin` how many
     times it should; `warning` is None where that is kept. `goes` is in how many goes the step is best
     worked, the part cooling between, so that the rise stays below half the limit; 1 where it does so at
-    once. The figures rank, they do not promise.
+    once. `proud_k` is how warm the top of a bead or stub gets, which goes with the cut and is held against
+    no limit. The figures rank, they do not promise.
     """
 
     rise_k: float
@@ -30,6 +31,7 @@ class Heat(Part):
     wanted_margin: float | None = None
     warning: str | None = None
     goes: int = 1
+    proud_k: float | None = None
 
 
 class ForceLimit(Part):

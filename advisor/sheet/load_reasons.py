@@ -68,16 +68,14 @@ def _heat(plan: FeaturePlan, step: PlannedStep, warm: Warming, explain: Explaine
             "The skin under the moving contact, the mean over many grains: it ranks and warns, it does not "
             "promise."
         )
-        passing = {"width": given((step.strip or setup.contact_width) * 1e3, "mm"), **inputs.pressing(), **share}
+        passing = {**inputs.passing(), **share}
         rise, sources = given(float(warm.passing), "K"), ("jaeger-1942", "from-memory")
         found.append(explain.derived(text, "band_rise", passing, rise, sources))
     if warm.bulk is not None:
         text = "The part as a whole by the end of the step; it is taken to give nothing off."
         bulk = {"time": given(step.cutting, "s"), **inputs.metal_behind(), **share}
         if setup.face.wall is not None:
-            text = (
-                "The metal behind the face by the end of the step, the heat running on into the part around it."
-            )
+            text = "The metal behind the face by the end of the step, the heat running on into the part around it."
             bulk["air film"] = inputs.coefficient("air_film")
         found.append(explain.derived(text, "bulk_rise", bulk, given(float(warm.bulk), "K"), ("from-memory",)))
     return tuple(found)
@@ -117,7 +115,11 @@ def _dulling(
     plan: FeaturePlan, step: PlannedStep, inputs: StepInputs, metal: Mapping[str, Input], explain: Explainer
 ) -> tuple[Reason, ...]:
     """Belts: where a change pays, and how many parts that is."""
-    life, setup, economy = step.candidate.life, step.candidate.setup, plan.desk.economy(step.candidate.tool.media)
+    life, setup, economy = (
+        step.candidate.life,
+        step.candidate.setup,
+        plan.desk.economy(step.candidate.tool.media),
+    )
     belt = {
         "metal over abrasive lost": inputs.coefficient("g_ratio"),
         "belt length": inputs.coefficient("belt_length_m"),

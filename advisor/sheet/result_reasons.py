@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from advisor.reasons import Reason
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
+from advisor.sheet.contact_reasons import contact_reasons
 from advisor.sheet.depth_reasons import depth_reasons
 from advisor.sheet.explain import Explainer
 from advisor.sheet.inputs import StepInputs, given
 
 #: Where the process formulas come from.
 SOURCES: Mapping[str, tuple[str, ...]] = {
-    "line_contact": ("gent-1958", "johnson-contact"),
     "floor_ra": ("sanitary-chart", "pharma-factsheet", "from-memory"),
     "table_ra": ("own-estimate",),
     "ra_after": ("from-memory",),
@@ -22,9 +22,7 @@ SOURCES: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def result_reasons(
-    plan: FeaturePlan, step: PlannedStep, explain: Explainer
-) -> dict[str, tuple[Reason, ...]]:
+def result_reasons(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> dict[str, tuple[Reason, ...]]:
     """Reasons for what a step does, by the field's name on the sheet."""
     inputs = StepInputs(plan, step)
     setup, effect = step.candidate.setup, step.candidate.effect
@@ -38,21 +36,18 @@ def result_reasons(
         explain.derived(
             "Force ratio times force times speed.",
             "cutting_power",
-            {"force ratio": ratio, "force": given(setup.force, "N"), "surface speed": given(setup.speed, "m/s")},
+            {
+                "force ratio": ratio,
+                "force": given(setup.force, "N"),
+                "surface speed": given(setup.speed, "m/s"),
+            },
             given(float(effect.power), "W"),
             SOURCES["cutting_power"],
         ),
     )
-    if effect.contact is not None and setup.hardness is not None:
-        found["contact"] = (
-            explain.derived(
-                "The cover flattens on the face; hardness, curvature and force per width give the contact.",
-                "line_contact",
-                {"force per width": inputs.force_per_width(), **inputs.wheel()},
-                given(float(effect.contact.mean_pressure) / 1e3, "kPa"),
-                SOURCES["line_contact"],
-            ),
-        )
+    pressed = contact_reasons(plan, step, explain)
+    if pressed:
+        found["contact"] = pressed
     return found
 
 

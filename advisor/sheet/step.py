@@ -36,10 +36,16 @@ class Windows(Part):
 
 
 class Contact(Part):
-    """The contact of wheel and work."""
+    """The contact of wheel and work as they run: half of its length with the travel, and the pressure in it.
+
+    `land_pressure_kpa` is that on the lands of a serrated wheel, which the grain feels; `across_mm` how much
+    of the wheel's width touches where face or wheel curve that way. None where that does not apply.
+    """
 
     half_width_mm: float
     mean_pressure_kpa: float
+    land_pressure_kpa: float | None = None
+    across_mm: float | None = None
 
 
 class Flag(Part):

@@ -72,12 +72,7 @@ def build_step(
         "rz_um": band_of(bands.rz_um),
         "time_s": band_of(bands.time_s),
         "power_w": float(effect.power),
-        "contact": Contact(
-            half_width_mm=float(effect.contact.half_width) * 1e3,
-            mean_pressure_kpa=float(effect.contact.mean_pressure) / 1e3,
-        )
-        if effect.contact
-        else None,
+        "contact": _contact(step),
         "heat": step_heat(plan, step, warm, bands),
         "wear": step_wear(plan, step, bands),
         "force_limits": limits,
@@ -110,6 +105,18 @@ def _at_its_worst(plan: FeaturePlan, step: PlannedStep) -> tuple[str, ...]:
     if stock is not None and worst > stock:
         text += f", and set parts aside that would need more than the {figure(stock)} mm allowed"
     return (f"{text}.",)
+
+
+def _contact(step: PlannedStep) -> Contact | None:
+    touching, setup = step.candidate.effect.contact, step.candidate.setup
+    if touching is None:
+        return None
+    return Contact(
+        half_width_mm=float(touching.half_width) * 1e3,
+        mean_pressure_kpa=float(touching.mean_pressure) / 1e3,
+        land_pressure_kpa=float(touching.grain_pressure) / 1e3 if setup.lands else None,
+        across_mm=setup.contact_width * 1e3 if setup.across else None,
+    )
 
 
 def _wheel(step: PlannedStep) -> Wheel:

@@ -9,7 +9,7 @@ from advisor.choices.model import RangeChoice
 from advisor.figures import media_life
 from advisor.figures.coefficients import Values
 from advisor.figures.setup import Setup
-from advisor.figures.warming import Warming, warming
+from advisor.figures.warming import Warming, proud_rise, warming
 from advisor.knowledge.cell import Compliance
 from advisor.numbers.path_bands import StepBands, parts_done
 from advisor.process import heat, shrinking
@@ -40,7 +40,7 @@ def step_warming(plan: FeaturePlan, step: PlannedStep) -> Warming | None:
     """How warm a step makes the metal, with the coefficients as expected."""
     candidate = step.candidate
     values = expected_values(plan, step)
-    return warming(candidate.setup, candidate.effect, values, step.feed, step.cutting, step.strip)
+    return warming(candidate.setup, candidate.effect, values, step.feed, step.cutting)
 
 
 def expected_values(plan: FeaturePlan, step: PlannedStep) -> Values:
@@ -57,11 +57,10 @@ def step_heat(plan: FeaturePlan, step: PlannedStep, warm: Warming | None, bands:
     flags = heat.heat_flags(margin, wanted)
     warning, goes = None, _goes(warm)
     if flags:
-        of_strip = " What stands proud warms most, and goes with the cut." if step.strip and warm.passing else ""
         remedy = WHEN_HOT if goes == 1 else f"Work it in {goes} goes, the part cooling between."
         warning = (
             f"{flags[0]} About {figure(rise, 2)} K of {figure(warm.limit)} K, where {figure(wanted)} times as "
-            f"much is wanted. {plan.desk.alloy.heat_limit_why}{of_strip} {remedy}"
+            f"much is wanted. {plan.desk.alloy.heat_limit_why} {remedy}"
         )
     return Heat(
         rise_k=rise,
@@ -73,7 +72,17 @@ def step_heat(plan: FeaturePlan, step: PlannedStep, warm: Warming | None, bands:
         wanted_margin=wanted,
         warning=warning,
         goes=goes,
+        proud_k=_proud(plan, step),
     )
+
+
+def _proud(plan: FeaturePlan, step: PlannedStep) -> float | None:
+    """How warm the top of what stands proud gets before the wheel reaches the face beside it."""
+    if step.strip is None:
+        return None
+    setup, outcome = step.candidate.setup, step.candidate.effect
+    found = proud_rise(setup, outcome, expected_values(plan, step), step.feed, step.strip)
+    return None if found is None else float(found)
 
 
 def _goes(warm: Warming) -> int:

@@ -58,7 +58,7 @@ def test_depth_of_a_coated_pass_written_out() -> None:
         least = float(values["minimum_pressure_kpa"]) * 1e3 * (setup.alloy.hardness_hv / 200.0) ** 0.7
         if setup.tough:
             least *= float(values["tough_grain_factor"])
-        share = 1.0 - least / float(item.effect.contact.mean_pressure)
+        share = 1.0 - least / float(item.effect.contact.grain_pressure)
         depth = mu * setup.line_load * setup.speed / (energy * setup.feed) * share
         assert float(item.effect.depth(setup.feed)) == pytest.approx(
             depth * setup.media.removal_factor, rel=1e-9
@@ -70,8 +70,9 @@ def test_more_force_and_more_speed_cut_deeper_and_more_feed_less_deep() -> None:
         setup = item.setup
         here = float(worked_out(desk, item).depth(setup.feed))
         assert float(worked_out(desk, item, line_load=1.2 * setup.line_load).depth(setup.feed)) > here
+        # A little less or more than 1.2: a faster belt lies looser on its wheel, whose cover acts harder.
         assert float(worked_out(desk, item, speed=1.2 * setup.speed).depth(setup.feed)) == pytest.approx(
-            1.2 * here
+            1.2 * here, rel=0.05
         )
         assert float(item.effect.depth(2.0 * setup.feed)) == pytest.approx(here / 2.0)
 

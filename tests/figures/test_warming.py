@@ -12,17 +12,17 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.special import exp1
 
-from advisor.figures.warming import ROOM, Warming, warming
+from advisor.figures.warming import ROOM, Warming, proud_rise, warming
 from advisor.process.heat import plate_share, wall_factor
 from advisor.sequence.candidate import Candidate
 from tests import invented
 from tests.figures.test_effect import candidates, one
 
 
-def heat_of(item: Candidate, feed: float = 0.06, time: float = 10.0, width: float | None = None) -> Warming:
+def heat_of(item: Candidate, feed: float = 0.06, time: float = 10.0) -> Warming:
     desk = invented.plan("oar-lock").desk
     values = desk.expected(item.tool.media, item.grain, item.grade)
-    found = warming(item.setup, item.effect, values, feed, time, width)
+    found = warming(item.setup, item.effect, values, feed, time)
     assert found is not None
     return found
 
@@ -80,11 +80,13 @@ def test_heat_rises_with_force_and_time_and_falls_with_feed() -> None:
     assert long.passing == base.passing
 
 
-def test_a_narrow_strip_is_hotter_than_the_face() -> None:
-    item = wheel()
-    face, strip = heat_of(item), heat_of(item, width=item.setup.contact_width / 5.0)
-    assert strip.passing is not None and face.passing is not None
-    assert strip.passing > face.passing
+def test_what_stands_proud_is_hotter_than_the_face_that_stays() -> None:
+    item, desk = wheel(), invented.plan("oar-lock").desk
+    values = desk.expected(item.tool.media, item.grain, item.grade)
+    top = proud_rise(item.setup, item.effect, values, 0.06, item.setup.contact_width / 5.0)
+    passing = heat_of(item).passing
+    assert top is not None and passing is not None and top > passing
+    assert proud_rise(item.setup, item.effect, values, 0.06, item.setup.contact_width) is None
 
 
 def test_a_thin_wall_is_never_cooler_and_a_heavy_part_never_hotter() -> None:

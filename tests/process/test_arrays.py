@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from advisor.process import contact, local, reach, removal, roughness, speed, timing
+from advisor.process import contact, elliptic, local, reach, removal, roughness, speed, timing
 
 LINE = np.linspace(300.0, 4000.0, 9)
 MODULUS = np.geomspace(1e6, 3e7, 9)
@@ -59,9 +59,9 @@ def test_line_contact(cover: float | None) -> None:
 
 def test_elliptic_contact() -> None:
     crowns = np.geomspace(0.05, 0.5, 9)
-    together: Any = contact.elliptic_contact(30.0, 0.1, crowns, MODULUS)  # type: ignore[arg-type]
+    together: Any = elliptic.elliptic_contact(30.0, 0.1, crowns, MODULUS)  # type: ignore[arg-type]
     for i in range(9):
-        alone = contact.elliptic_contact(30.0, 0.1, float(crowns[i]), float(MODULUS[i]))
+        alone = elliptic.elliptic_contact(30.0, 0.1, float(crowns[i]), float(MODULUS[i]))
         assert together.long_half_axis[i] == pytest.approx(alone.long_half_axis)
         assert together.short_half_axis[i] == pytest.approx(alone.short_half_axis)
         assert together.approach[i] == pytest.approx(alone.approach)

@@ -16,9 +16,10 @@ from advisor.process.belt import (
     TOO_TIGHT,
     belt_tension_pressure,
     belt_tightening,
-    centrifugal_flags,
     centrifugal_pressure,
     running_tension,
+    spin_flags,
+    spin_stiffening,
     tension_flags,
 )
 from advisor.process.contact import line_contact, plane_modulus, young_modulus
@@ -139,5 +140,6 @@ def test_corrections_vanish_without_tension_and_are_flagged_outside_their_fit() 
     limit = 0.6 * 2e6 * 5e-3
     assert belt_tightening(limit * 0.999, 2e6, 5e-3).flags == ()
     assert belt_tightening(limit * 1.001, 2e6, 5e-3).flags == (TOO_TIGHT,)
-    assert centrifugal_flags(66e3, 66e3) == ()
-    assert centrifugal_flags(66.1e3, 66e3) == (THROWN,)
+    assert spin_flags(0.2 * 2e6, 2e6) == ()
+    assert spin_flags(0.2001 * 2e6, 2e6) == (THROWN,)
+    assert spin_stiffening(0.0, 2e6, 0.5) == 1.0

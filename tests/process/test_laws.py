@@ -12,13 +12,13 @@ from advisor.process.contact import (
     CONFORMING,
     TOO_THIN,
     TOO_WIDE,
-    elliptic_contact,
     line_contact,
     plane_modulus,
     relative_radius,
     young_modulus,
     young_modulus_spread,
 )
+from advisor.process.elliptic import elliptic_contact
 from advisor.process.local import level, load_sharing
 from advisor.process.removal import cutting_share, depth_per_pass
 from advisor.process.roughness import floor_ra, ra_after, stock_to_erase

@@ -122,7 +122,7 @@ def test_drawn_ladders(
     ladder = sorted(grits, key=lambda grit: -P[grit])
 
     def floor(grit: str) -> float:
-        return float(roughness.floor_ra(0.0057, P[grit] * MICRON, 1.1, 1.0, 80e3, 0.3))
+        return float(roughness.floor_ra(0.0057, P[grit] * MICRON, 1.1, 1.0, 110e3, 0.3))
 
     def change(before: str | None, grit: str) -> float | None:
         if before is not None and not 1.0 < P[before] / P[grit] <= most_jump:

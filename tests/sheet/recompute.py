@@ -5,7 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
-from advisor.process import contact, heat, local, removal, roughness, shrinking, speed, timing, wear
+from advisor.process import (
+    belt,
+    contact,
+    elliptic,
+    heat,
+    lands,
+    local,
+    removal,
+    roughness,
+    shrinking,
+    speed,
+    timing,
+    wear,
+)
 from advisor.process.real import Real
 
 Stated = Mapping[str, float]
@@ -60,11 +73,14 @@ def strip_passes(given: Stated) -> float:
     if "wheel hardness" not in given:  # the strip is taken to carry the whole force
         once = float(law(given["force"] / strip, 80e3))
         return max(1, math.ceil((height - left) / once - 1e-6))
-    modulus = contact.plane_modulus(contact.young_modulus(given["wheel hardness"]))
+    modulus = _modulus(given)
     radius, cover = given["radius of wheel and face together"] / 1e3, given["cover"] / 1e3
 
     def depth(line_load: Real) -> Real:
-        return law(line_load, contact.line_contact(line_load, radius, modulus, cover).mean_pressure)
+        bare = contact.line_contact(line_load, radius, modulus, cover)
+        tight = belt.belt_tightening(_running(given), modulus, bare.half_width)
+        land = _land_share(given) if "land over land and groove" in given else 1.0
+        return law(line_load, bare.mean_pressure * tight.mean_factor / land)
 
     plan = local.strip(
         height=height,
@@ -107,7 +123,7 @@ def floor_ra(given: Stated) -> float:
         given["grain"] * 1e-6,
         given["exponent of the grade"],
         given["metal factor"],
-        given.get("pressure", 80.0) * 1e3,
+        given.get("pressure", 110.0) * 1e3,
         given.get("exponent of the pressure", 0.0),
     )
     return float(found) * given["media factor"] * 1e6
@@ -130,12 +146,77 @@ def strip_time(given: Stated) -> float:
     return float(timing.step_time(cutting, given["fixed time"]))
 
 
-def line_contact(given: Stated, line_load: float | None = None) -> contact.LineContact:
-    modulus = contact.plane_modulus(contact.young_modulus(given["wheel hardness"]))
-    load = given["force per width"] * 1e3 if line_load is None else line_load
-    return contact.line_contact(
-        load, given["radius of wheel and face together"] / 1e3, modulus, given["cover"] / 1e3
+def _modulus(given: Stated) -> float:
+    """The plane modulus (Pa) of the cover as it runs."""
+    at_rest = contact.plane_modulus(contact.young_modulus(given["wheel hardness"]))
+    return float(at_rest) * given["harder at speed"] * given.get("softer for its grooves", 1.0)
+
+
+def line_contact(given: Stated) -> float:
+    found = contact.line_contact(
+        given["force per width"] * 1e3,
+        given["radius of wheel and face together"] / 1e3,
+        _modulus(given),
+        given["cover"] / 1e3,
     )
+    return float(found.mean_pressure) / 1e3
+
+
+def spot_contact(given: Stated) -> float:
+    found = elliptic.spot_contact(
+        given["force per width"] * given["contact width"],
+        given["radius of wheel and face together"] / 1e3,
+        given["radius across, wheel and face together"] / 1e3,
+        _modulus(given),
+        given["cover"] / 1e3,
+    )
+    return float(found.mean_pressure) / 1e3
+
+
+def spin_stiffening(given: Stated) -> float:
+    pull = belt.centrifugal_pressure(
+        given["density of the cover"],
+        given["cover"] / 1e3,
+        given["surface speed"],
+        given["diameter"] / 2e3,
+    )
+    solid = contact.plane_modulus(contact.young_modulus(given["wheel hardness"]))
+    return float(
+        belt.spin_stiffening(
+            pull,
+            solid * given["true modulus over that of the hardness"],
+            given["share of the pull that stiffens"],
+        )
+    )
+
+
+def _land_share(given: Stated) -> float:
+    return given["land over land and groove"] * given["lands against the table"]
+
+
+def grooved_cover(given: Stated) -> float:
+    groove, width = given["groove depth"] / 1e3, given["land width"] / 1e3
+    own = lands.grooved_share(given["shape constant of the rubber"], width, groove, _land_share(given))
+    return float(lands.grooved_cover(own, groove, given["cover"] / 1e3))
+
+
+def _running(given: Stated) -> float:
+    """The tension (N/m) that the running belt has left."""
+    return float(
+        belt.running_tension(
+            given["tension at rest"] * 1e3, given["mass of the belt"], given["surface speed"]
+        )
+    )
+
+
+def belt_tightening(given: Stated) -> float:
+    half = given["half-width of the bare wheel"] / 1e3
+    tight = belt.belt_tightening(_running(given), given["modulus"] * 1e6, half)
+    return given["pressure of the bare wheel"] * float(tight.mean_factor)
+
+
+def land_pressure(given: Stated) -> float:
+    return float(lands.land_pressure(given["pressure of the contact"], _land_share(given)))
 
 
 def _into_part(given: Stated) -> tuple[float, float]:
@@ -152,11 +233,10 @@ def _into_part(given: Stated) -> tuple[float, float]:
 
 def band_rise(given: Stated) -> float:
     power, spread = _into_part(given)
-    width, feed = given["width"] / 1e3, given["feed"] / 1e3
-    touching = line_contact(given, given["force"] / width)
-    flux = heat.heat_flux(power, 1.0, width, touching.half_width)
-    found = heat.band_rise(flux, touching.half_width, feed, given["conductivity"], spread)
-    wall = heat.wall_factor(touching.half_width, feed, given["wall"] / 1e3, spread) if "wall" in given else 1.0
+    half, feed = given["half-width"] / 1e3, given["feed"] / 1e3
+    flux = power * given["pressure"] * 1e3 / given["force"]  # over the area that the force is spread on
+    found = heat.band_rise(flux, half, feed, given["conductivity"], spread)
+    wall = heat.wall_factor(half, feed, given["wall"] / 1e3, spread) if "wall" in given else 1.0
     return float(found.rise * wall)
 
 
@@ -229,12 +309,12 @@ FORMULAS: dict[str, Callable[[Stated], float]] = {
     "remaining": lambda given: max(0.0, given["depth before"] - given["removed"]),
     "height_taken": lambda given: given["height before"] - given["height left"],
     "table_ra": lambda given: given["Ra of the grade"] * given["metal factor"] * given["media factor"],
-    "line_contact": lambda given: float(line_contact(given).mean_pressure) / 1e3,
     **{
         each.__name__: each
         for each in (
             depth_per_pass, table_depth, strip_passes, edge_passes, whole_passes, trimmed_feed, floor_ra,
-            ra_after, area_time, strip_time, band_rise, bulk_rise, volume_at_share, change_point,
+            ra_after, area_time, strip_time, line_contact, spot_contact, spin_stiffening, grooved_cover,
+            belt_tightening, land_pressure, band_rise, bulk_rise, volume_at_share, change_point,
             parts_of_a_wheel, parts_by_time,
         )
     },

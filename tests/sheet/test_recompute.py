@@ -26,11 +26,14 @@ SHOWN: dict[str, Callable[[Step], float]] = {
     "feed_mm_s": lambda step: step.feed_mm_s,
     "passes": lambda step: step.passes,
     "power_w": lambda step: step.power_w,
-    "contact": lambda step: step.contact.mean_pressure_kpa,
+    "belt_tightening": lambda step: step.contact.mean_pressure_kpa,
+    "land_pressure": lambda step: step.contact.land_pressure_kpa,
     "band_rise": lambda step: step.heat.passing_k,
     "bulk_rise": lambda step: step.heat.bulk_k,
     "change_point": lambda step: step.wear.cut_left,
 }
+#: Stages on the way to a number that a later formula of the same field gives.
+ON_THE_WAY = ("spin_stiffening", "grooved_cover", "line_contact", "spot_contact")
 
 
 @pytest.fixture(scope="module")
@@ -54,6 +57,8 @@ def faults(step: Step, sheet: Sheet) -> Iterator[str]:
             again, gives = FORMULAS[reason.formula](stated(reason)), float(reason.gives.value)
             if not math.isclose(again, gives, rel_tol=1e-3, abs_tol=1e-3):
                 yield f"{field}: {reason.formula} comes to {again}, the reason says {gives}"
+            if reason.formula in ON_THE_WAY:
+                continue
             shown = SHOWN.get(reason.formula) or SHOWN.get(field)
             if shown is not None:
                 near = 0.51 if field == "rpm" else 1e-5

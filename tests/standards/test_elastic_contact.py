@@ -10,17 +10,15 @@ from scipy.integrate import quad
 from scipy.special import ellipe, ellipkm1, erf
 
 from advisor.process.contact import (
-    elliptic_contact,
-    elliptic_integrals,
-    land_pressure,
     line_contact,
     plane_modulus,
     relative_radius,
-    serrated_modulus,
     shore_flags,
     young_modulus,
     young_modulus_spread,
 )
+from advisor.process.elliptic import elliptic_contact, elliptic_integrals
+from advisor.process.lands import land_pressure, serrated_modulus
 
 SOFT = plane_modulus(young_modulus(40.0))
 
