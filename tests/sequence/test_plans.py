@@ -338,7 +338,7 @@ def test_the_metal_taken_costs_the_energy_that_the_spindle_gives(name: str) -> N
             setup, effect = step.candidate.setup, step.candidate.effect
             share = 1.0
             if effect.contact is not None:
-                share = float(cutting_share(effect.contact.mean_pressure, effect.minimum_pressure))
+                share = float(cutting_share(effect.contact.grain_pressure, effect.minimum_pressure))
             strokes = step.passes * area / (setup.step_over * step.feed)
             work = float(effect.power) * share * setup.media.removal_factor * strokes
             assert work == pytest.approx(step.removal * area * float(effect.specific_energy), rel=1e-9)
