@@ -28,7 +28,7 @@ _MOST = 200
 def sheet_of(path: str, folder: str | None, *, robustness: bool = False) -> Sheet:
     """The sheet of a job file under the knowledge of a folder (the packaged one without).
 
-    With `robustness` the sheet says how far its advice holds, which takes a second or so more.
+    With `robustness` the sheet says how far its advice holds, which takes a second or two more.
     Raises InputError and KnowledgeError with every fault of the job and the folder.
     """
     text, name = read_words(path)

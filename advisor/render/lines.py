@@ -18,6 +18,7 @@ LAST_WORD = (
 )
 
 _MOST_RULES = 4
+_MOST_HOLDS = 3
 
 
 @dataclass(frozen=True)
@@ -189,8 +190,20 @@ def assumed(speech: Speech) -> list[tuple[str, str]]:
 
 
 def holds(speech: Speech) -> list[tuple[str, str]]:
-    """How far each quantity may be off before the first choice changes, and what draws the limit."""
-    return [(speech.prose(hold.text), _drawn_by(hold.rules)) for hold in speech.sheet.holds or ()]
+    """The few quantities that may be off by the least before the first choice changes, and what draws the limit.
+
+    Then how far all of those may be off that were not found to change anything.
+    """
+    found = speech.sheet.holds or ()
+    told = [hold for hold in found if hold.below or hold.above][:_MOST_HOLDS]
+    said = [(speech.prose(hold.text), _drawn_by(hold.rules)) for hold in told]
+    still = [hold for hold in found if not (hold.below or hold.above) and hold.low < hold.value < hold.high]
+    if still:
+        off = min(min(hold.high / hold.value - 1.0, 1.0 - hold.low / hold.value) for hold in still)
+        said.append(
+            (f"Any one of {len(still)} other quantities may be {100 * off:.0f} % off", "nothing was found to change")
+        )
+    return said
 
 
 def _drawn_by(rules: tuple[str, ...]) -> str:

@@ -28,11 +28,12 @@ class Assumed(Part):
 class Hold(Part):
     """How far one quantity may be off before the first choice for a face changes.
 
-    `field` is named as in the job file, `value` is what the sheet was made with, in `unit`, and `given`
-    whether the job says it. From `low` to `high` the chain of media, grain and grade stayed the same at
-    every one of the `checked` points; `below` and `above` say what is chosen beyond, and are None where
-    nothing else was found as far as `looked_at` reaches. `rules` speak on one side only or draw the
-    limit; none where it is what the chains cost.
+    `field` is named as in the job file (`alloy.hardness` is that of the alloy's row), `value` is what the
+    sheet was made with, in `unit`, and `given` whether the job says it. From `low` to `high` handling and
+    the chains of media, grain and grade stayed the same at every one of the `checked` points; `below` and
+    `above` say what is chosen beyond, and are None where nothing else was found as far as `looked_at`
+    reaches. `rules` speak on one side only or draw the limit; none where it is what the chains cost.
+    The few with a change that lies nearest come first and are known to one per cent.
     """
 
     field: str

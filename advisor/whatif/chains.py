@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.choices.decide import Decider
 from advisor.job.model import Feature, Job
-from advisor.pipeline import Desk, WorkedOut
+from advisor.pipeline import Desk
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.joint import share_set_ups
 from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
@@ -74,43 +74,24 @@ class Chooser:
     The object belongs to one question and is thrown away with it.
     """
 
-    def __init__(self, desk: Desk, decider: Decider | None = None) -> None:
+    def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.decider = decider or desk.decider
-        self.planned = 0  # faces planned so far: what the answer has cost
         self._plans: dict[tuple[str, str, str], FeaturePlan] = {}
 
     def choice(self, job: Job) -> JobChoice:
         """The choice that `recommend` makes for a job."""
-        handling = self.handling(job)
+        knowledge = self.desk.knowledge
+        facts, _ = presumed(job_situation(job, knowledge), knowledge)
+        handling = str(decide_handling(job, self.desk.decider, facts).winner)
         around = _around(job)
-        alone = [self._plan(job, feature, handling, around) for feature in job.features]
-        plans, _ = share_set_ups(alone)
-        return JobChoice(handling, tuple(map(_face, plans)))
-
-    def handling(self, job: Job) -> str:
-        """How the part is handled."""
-        facts, _ = presumed(job_situation(job, self.desk.knowledge), self.desk.knowledge)
-        return str(decide_handling(job, self.decider, facts).winner)
-
-    def alone(self, job: Job, feature: Feature, handling: str) -> FeaturePlan:
-        """The plan of one face, best for it alone."""
-        return self._plan(job, feature, handling, _around(job))
-
-    def remember(self, found: WorkedOut) -> None:
-        """Take over the plans of a job that was worked out."""
-        around, handling = _around(found.job), str(found.handling.winner)
-        for plan in found.alone:
-            self._plans[around, plan.feature.model_dump_json(), handling] = plan
+        plans, _ = share_set_ups([self._plan(job, feature, handling, around) for feature in job.features])
+        return choice_of(handling, plans)
 
     def _plan(self, job: Job, feature: Feature, handling: str, around: str) -> FeaturePlan:
         key = (around, feature.model_dump_json(), handling)
         if key not in self._plans:
-            self.planned += 1
             desk = self.desk
-            self._plans[key] = plan_feature(
-                job, feature, handling, desk.knowledge, self.decider, desk.book
-            )
+            self._plans[key] = plan_feature(job, feature, handling, desk.knowledge, desk.decider, desk.book)
         return self._plans[key]
 
 
@@ -121,6 +102,11 @@ def _around(job: Job) -> str:
 def chain_of(plan: FeaturePlan) -> tuple[StepChoice, ...]:
     """The steps of a plan as they are chosen, without the set-up."""
     return tuple(StepChoice(step.candidate.stage, *step.candidate.key) for step in plan.path)
+
+
+def choice_of(handling: str, plans: Sequence[FeaturePlan]) -> JobChoice:
+    """The choice that some plans make."""
+    return JobChoice(handling, tuple(map(_face, plans)))
 
 
 def _face(plan: FeaturePlan) -> FaceChoice:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.rules import Condition
 from advisor.process.reach import FREE_SHARE
 from advisor.units import convert, find_unit
 
@@ -26,6 +27,7 @@ _SETS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "depth": (("depth_mm", "mm"), ("remaining_mm", "mm")),
     "roughness": (("incoming_ra_um", "um"),),
     "batch": (("batch", ""),),
+    "hardness": (("alloy.hardness_hv", "HV"),),
     "power": (("station.power_kw", "kW"),),
     "wheel_diameter": (("wheel.diameter_mm", "mm"),),
 }
@@ -41,12 +43,22 @@ def limits_of(field: str, unit: str, job: Job, knowledge: Knowledge) -> Limits:
     def note(value: float, base: str, rules: set[str]) -> None:
         found.setdefault(_in(value, base, unit), set()).update(rules)
 
-    for attribute, base in _attributes(field):
+    for attribute, base in attributes_of(field):
         for value, names in rule_limits(attribute, knowledge).items():
             note(value, base, set(names))
     for value, base, rules in _derived(field, job, knowledge):
         note(value, base, rules)
     return {value: tuple(sorted(found[value])) for value in sorted(found)}
+
+
+def conditions_by_attribute(knowledge: Knowledge) -> dict[str, list[Condition]]:
+    """Every test of a rule in use, by the attribute that it looks at."""
+    found: dict[str, list[Condition]] = {}
+    for rule in knowledge.rules:
+        if rule.status != "retired":
+            for condition in (*rule.when, *rule.unless):
+                found.setdefault(condition.attribute, []).append(condition)
+    return found
 
 
 def rule_limits(attribute: str, knowledge: Knowledge) -> dict[float, tuple[str, ...]]:
@@ -63,7 +75,8 @@ def rule_limits(attribute: str, knowledge: Knowledge) -> dict[float, tuple[str, 
     return {value: tuple(rules) for value, rules in found.items()}
 
 
-def _attributes(field: str) -> tuple[tuple[str, str], ...]:
+def attributes_of(field: str) -> tuple[tuple[str, str], ...]:
+    """The attributes of a situation that a field of the job sets, with the unit they are in."""
     plain = _BRACKET.sub("", field)
     return _SETS.get(plain) or _SETS.get(plain.rpartition(".")[2], ())
 
