@@ -12,8 +12,9 @@ from advisor.explain.contrast import Contrast, contrast, contrast_handling
 from advisor.explain.forced import Wish
 from advisor.explain.options import NOT, contested_place, option_of
 from advisor.explain.point import Question, asked_places, decision_of, places
+from advisor.explain.remedies.search import Progress
 from advisor.explain.show import WIDTH, sentences, tidy, tree
-from advisor.explain.smallest import SECONDS, Progress, Smallest, smallest_changes
+from advisor.explain.smallest import SECONDS, Smallest, smallest_changes
 from advisor.explain.words import shown
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Frozen

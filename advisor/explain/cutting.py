@@ -84,9 +84,7 @@ class Cutting:
         """The contact of the wheel; None without a rubber wheel."""
         if self.step.candidate.effect.contact is None or self.setup.hardness is None:
             return None
-        return Touching(
-            self.setup, self.terms, self.line_load(), self.width(), self.speed(), self.diameter()
-        )
+        return Touching(self.setup, self.terms, self.line_load(), self.width(), self.speed(), self.diameter())
 
     def contact(self) -> tuple[Term, ...]:
         """Half the length of the contact and the pressure in it; nothing without a rubber wheel."""

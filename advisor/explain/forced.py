@@ -31,14 +31,18 @@ class Wish:
         """Whether a candidate takes the option at this stage."""
         if candidate.stage != self.stage:
             return False
-        value = candidate.values.get(self.decision)
-        if isinstance(self.option, float) and isinstance(value, (int, float)):
-            return abs(value - self.option) <= 1e-6 * max(1.0, abs(self.option))
-        return value == self.option
+        return same_option(candidate.values.get(self.decision), self.option)
 
     def met_in(self, path: Path) -> bool:
         """Whether some step of a path takes it."""
         return any(self.met_by(step.candidate) for step in path)
+
+
+def same_option(value: Value | None, option: Value) -> bool:
+    """Whether a decided value is the option; numbers within what figures lose by being calculated."""
+    if isinstance(option, float) and isinstance(value, (int, float)):
+        return abs(value - option) <= 1e-6 * max(1.0, abs(option))
+    return value == option
 
 
 def forced_path(plan: FeaturePlan, wish: Wish) -> Path:

@@ -164,7 +164,9 @@ class Touching:
                 (long, slim, self._cover()), "A cover on a rigid hub makes the spot smaller.", _OWN,
             )  # fmt: skip
 
-        return half("half-width of the bare wheel", "N", not wide), half("half of the width that touches", "c", wide)
+        return half("half-width of the bare wheel", "N", not wide), half(
+            "half of the width that touches", "c", wide
+        )
 
     def half_width(self) -> Term:
         """Half of the contact's length with the travel, under the belt."""

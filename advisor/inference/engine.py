@@ -134,6 +134,10 @@ class Engine:
             self._asked.add((place, mask))
         return mask
 
+    def table(self, place: str) -> PropertyTable:
+        """The tests of a place, each with its bit in the signature, and the rules that need them."""
+        return self._stops[place].table
+
     def rules(self, place: str, signature: int) -> tuple[Rule, ...]:
         """The rules of a place that fire under a signature, in the order of the base."""
         return self._stops[place].fire(signature)

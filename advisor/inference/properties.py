@@ -22,7 +22,7 @@ class Conjunction:
 
 
 @dataclass(frozen=True, slots=True)
-class _Column:
+class Column:
     """The tests of one attribute, and the bits that each value seen so far makes hold."""
 
     attribute: str
@@ -30,6 +30,7 @@ class _Column:
     seen: dict[Value | None, int] = field(default_factory=dict, repr=False)
 
     def bits(self, value: Value | None, vocabulary: Vocabulary) -> int:
+        """The bits of the tests that a value passes, worked out and remembered in `seen`."""
         mask = 0
         for bit, condition in self.tests:
             if answer(condition, value, vocabulary) == "yes":
@@ -52,9 +53,9 @@ class PropertyTable:
     conditions: tuple[Condition, ...]
     silencers: tuple[tuple[int, int], ...]  # (mask of the unless conditions, bit of its negation)
     conjunctions: tuple[Conjunction, ...]
-    columns: tuple[_Column, ...]
-    growing: tuple[_Column, ...]  # the columns that decisions and formulas fill in
-    settled: tuple[_Column, ...]  # the others
+    columns: tuple[Column, ...]
+    growing: tuple[Column, ...]  # the columns that decisions and formulas fill in
+    settled: tuple[Column, ...]  # the others
 
     @classmethod
     def of(cls, rules: Sequence[Rule], vocabulary: Vocabulary) -> PropertyTable:
@@ -79,7 +80,7 @@ class PropertyTable:
         grouped: dict[str, list[tuple[int, Condition]]] = {}
         for condition, bit in bits.items():
             grouped.setdefault(condition.attribute, []).append((bit, condition))
-        columns = tuple(_Column(attribute, tuple(tests)) for attribute, tests in grouped.items())
+        columns = tuple(Column(attribute, tuple(tests)) for attribute, tests in grouped.items())
         return cls(
             vocabulary,
             tuple(bits),
@@ -102,7 +103,7 @@ class PropertyTable:
         """The signature of a situation whose settled part is known already."""
         return self._silenced(settled | self._mask(self.growing, situation))
 
-    def _mask(self, columns: Sequence[_Column], situation: Situation) -> int:
+    def _mask(self, columns: Sequence[Column], situation: Situation) -> int:
         mask = 0
         for column in columns:
             value = situation.get(column.attribute)
