@@ -44,6 +44,7 @@ class Setup:
     radius in the plane of the axle (m) where face or wheel curve that way so much that the wheel touches on a
     spot, `contact_width` then that of the spot; None for a contact over the whole width. `lands` are those of a
     serrated wheel, `tension` is the belt's at rest for its width (N/m, None: the cell does not say).
+    `eased_for_heat`: force or speed stand lower than they else would, so that the alloy keeps its limit.
     """
 
     media: Media
@@ -70,6 +71,7 @@ class Setup:
     across: float | None = None
     lands: Lands | None = None
     tension: float | None = None
+    eased_for_heat: bool = False
 
     @property
     def highest_rpm(self) -> float:

@@ -20,13 +20,14 @@ class Warming:
     """Rises in K. `passing` is None without a contact wheel, `bulk` where neither wall nor mass is known.
 
     `limit` is the rise the alloy stands, `wanted` how many times the rise should fit below it.
-    `passing_flags` and `bulk_flags` are the doubts about either figure.
+    `power_in` is what goes into the part (W). `passing_flags` and `bulk_flags` are the doubts about either figure.
     """
 
     passing: Real | None
     bulk: Real | None
     limit: float
     wanted: Real
+    power_in: Real
     passing_flags: tuple[str, ...]
     bulk_flags: tuple[str, ...]
 
@@ -59,6 +60,7 @@ def warming(setup: Setup, effect: Effect, values: Values, feed: Real, time: Real
         bulk=bulk.rise if bulk else None,
         limit=alloy.heat_limit_c - ROOM,
         wanted=values["heat_margin"],
+        power_in=share * effect.power,
         passing_flags=passing.flags if passing else (),
         bulk_flags=bulk.flags if bulk else (),
     )

@@ -229,6 +229,7 @@ def set_ups(speech: Speech) -> list[str]:
         mounted = f", {speech.prose(one.set_up)}" if one.set_up else ""
         serves = ", ".join(one.serves)
         said.append(f"{number}{grade}{speech.name(one.media)}{station}{mounted}; serves {serves}.")
+        said += [f"Pause: {speech.prose(pause.text)}" for pause in one.pauses]
     return said
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -12,6 +13,7 @@ from advisor.knowledge.reference import Defect
 from advisor.sequence.candidate import Candidate
 from advisor.sequence.candidates import ALL_COUNT, StageField, stage_field
 from advisor.sequence.clearing import DefectAtHand
+from advisor.sequence.cooling import Cooling
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import Moves
 from advisor.sequence.search import Label, cheapest_paths, reaches_goal
@@ -49,6 +51,7 @@ class PathFinder:
         self.desk = desk
         self.moves = Moves(desk, batch)
         self.step_limits = StepLimits(desk)
+        self._cooling = Cooling(desk)
         self._limited = limited
         self.defects = tuple(self._defects())
         self._tracks = frozenset(defect.row.key for defect in self.defects if defect.row.local)
@@ -173,12 +176,35 @@ class PathFinder:
         key = (surface, scope.concerns, scope.target)
         steps = self._led_on.get(key)
         if steps is None:
-            steps = self._led_on[key] = tuple(
-                step
-                for step in self._steps(surface, scope)
-                if not self._limited or self.step_limits.kept(step)
-            )
+            found = self._steps(surface, scope)
+            steps = self._led_on[key] = tuple(self._within_limits(found, scope) if self._limited else found)
         return steps
+
+    def _within_limits(self, steps: Iterable[PlannedStep], scope: Scope) -> Iterator[PlannedStep]:
+        """The steps that keep their limits; one that is too hot is taken more gently, where that helps."""
+        for step in steps:
+            if self.step_limits.kept(step):
+                yield step
+            elif self.step_limits.too_hot_alone(step):
+                gentler = (
+                    again
+                    for candidate in self._cooling.gentler(step.candidate)
+                    for again in self._again(step, candidate, scope)
+                    if self.step_limits.kept(again)
+                )
+                yield from itertools.islice(gentler, 1)  # the strongest that is cool enough
+
+    def _again(self, step: PlannedStep, candidate: Candidate, scope: Scope) -> Iterator[PlannedStep]:
+        """The same move with another candidate."""
+        if step.kind == "clear":
+            defect = self.defects[step.before.defect]
+            for planned in self.moves.clear(candidate, step.before, defect, step.after.remaining):
+                if planned.after.left <= step.after.left:
+                    yield planned
+        else:
+            yield from self._refining(
+                candidate, step.before, scope.target if candidate.stage == "finish" else None
+            )
 
     def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
         if surface.defect < len(self.defects):

@@ -48,6 +48,10 @@ class StepLimits:
             True for _ in self.unmet(step)
         )
 
+    def too_hot_alone(self, step: PlannedStep) -> bool:
+        """Whether heat is the one limit that a step does not keep."""
+        return [item.limit for item in self.unmet(step)] == ["heat"]
+
     def unmet(self, step: PlannedStep) -> Iterator[Unmet]:
         """The limits that a step does not keep. On a strip, what warms most goes with the cut: no limit."""
         if self._stroke is not None and step.volume > self._room(step.candidate).volume:
@@ -103,7 +107,7 @@ class StepLimits:
             f"Under a {grade}{candidate.tool.media.name} the skin warms by about {figure(rise)} K; it stands "
             f"{figure(found.limit)} K. {self._desk.alloy.heat_limit_why}"
         )
-        opens = "wet work, a faster feed, a lighter force, a softer or a larger wheel"
+        opens = "wet work, a softer or a larger wheel, or a media that presses less; less force would only glaze it"
         yield Unmet(candidate.tool.media.key, "heat", rise, found.limit, "K", text, opens)
 
     def _values(self, candidate: Candidate) -> Values:

@@ -92,7 +92,7 @@ def build_sheet(
             value=str(handling.winner), reasons=trail.refer(*_handling(job, handling, facts, explain))
         ),
         features=features,
-        operations=tuple(operations(set_ups, plans)),
+        operations=tuple(operations(set_ups, plans, explain, trail)),
         robot=robot_program(job, plans, set_ups, explain, trail),
         rivals=tuple(rivals(plans, figures)),
         learned=learned,

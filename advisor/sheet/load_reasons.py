@@ -30,6 +30,7 @@ def load_reasons(
     step: PlannedStep,
     warm: Warming | None,
     limits: Sequence[ForceLimit],
+    proud: float | None,
     explain: Explainer,
 ) -> dict[str, tuple[Reason, ...]]:
     """Reasons by the field's name on the sheet."""
@@ -39,7 +40,7 @@ def load_reasons(
         "force_limits": _bounds(step, limits),
     }
     if warm is not None:
-        found["heat"] = _heat(plan, step, warm, explain)
+        found["heat"] = _heat(plan, step, warm, proud, explain)
     return found
 
 
@@ -54,7 +55,35 @@ def _rz(plan: FeaturePlan, step: PlannedStep, explain: Explainer) -> tuple[Reaso
     return (explain.known(text, row.source),)
 
 
-def _heat(plan: FeaturePlan, step: PlannedStep, warm: Warming, explain: Explainer) -> tuple[Reason, ...]:
+def _proud(
+    step: PlannedStep,
+    inputs: StepInputs,
+    share: Mapping[str, Input],
+    proud: float | None,
+    explain: Explainer,
+) -> tuple[Reason, ...]:
+    """What stands proud warms most, which looks alarming and is not: it goes with the cut."""
+    if proud is None:
+        return ()
+    text = (
+        "The top of what stands proud takes the whole force on little width and warms more than the face; it goes "
+        "with the cut. Colour on it is no fault, colour that stays beside it is."
+    )
+    on_top = {
+        "strip": given((step.strip or 0.0) * 1e3, "mm"),
+        **inputs.passing(),
+        **inputs.wheel(),
+        **inputs.tight_belt(),
+        **share,
+    }
+    return (
+        explain.derived(text, "proud_rise", on_top, given(proud, "K"), ("jaeger-1942", "own-estimate")),
+    )
+
+
+def _heat(
+    plan: FeaturePlan, step: PlannedStep, warm: Warming, proud: float | None, explain: Explainer
+) -> tuple[Reason, ...]:
     alloy, setup = plan.desk.alloy, step.candidate.setup
     limit = explain.known(
         f"{alloy.name} is not to pass {figure(alloy.heat_limit_c)} C at the skin. {alloy.heat_limit_why}",
@@ -71,6 +100,7 @@ def _heat(plan: FeaturePlan, step: PlannedStep, warm: Warming, explain: Explaine
         passing = {**inputs.passing(), **share}
         rise, sources = given(float(warm.passing), "K"), ("jaeger-1942", "from-memory")
         found.append(explain.derived(text, "band_rise", passing, rise, sources))
+    found += _proud(step, inputs, share, proud, explain)
     if warm.bulk is not None:
         text = "The part as a whole by the end of the step; it is taken to give nothing off."
         bulk = {"time": given(step.cutting, "s"), **inputs.metal_behind(), **share}

@@ -60,6 +60,7 @@ __all__ = [
     "Part",
     "Past",
     "PathRival",
+    "Pause",
     "Program",
     "Robot",
     "Scale",
@@ -168,10 +169,25 @@ class Feature(Part):
     blocked: tuple[Blocked, ...] = ()
 
 
+class Pause(Part):
+    """A part grows too warm as a whole over the faces of one hold: `seconds` in the air `before` a step.
+
+    `rise_k` is what the faces before have warmed it by.
+    """
+
+    before: str
+    seconds: float
+    rise_k: float
+    text: str
+    reasons: Ids = ()
+
+
 class Operation(Part):
     """One set-up of the batch and the steps it serves (`feature/number`).
 
-    `parts_per_media` is how many parts one belt, disc or wheel does with all the steps it serves.
+    `parts_per_media` is how many parts one belt, disc or wheel does with all the steps it serves. `pauses` are
+    needed where the part is worked on all these faces in one hold; they are not in the times, as another
+    part is worked meanwhile.
     """
 
     number: int | None = None
@@ -183,6 +199,7 @@ class Operation(Part):
     serves: tuple[str, ...] = ()
     changeover_s: float | None = None
     parts_per_media: float | None = None
+    pauses: tuple[Pause, ...] = ()
 
 
 class PathRival(Part):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from advisor.choices.model import ListChoice, RangeChoice
 from advisor.numbers.path_bands import StepBands
@@ -15,6 +15,7 @@ from advisor.sequence.moves import most_dish
 from advisor.sequence.plan import FeaturePlan
 from advisor.sequence.surface import PlannedStep
 from advisor.sheet.explain import Explainer
+from advisor.sheet.load import ForceLimit
 from advisor.sheet.load_reasons import load_reasons
 from advisor.sheet.model import Contact, Flag, Limit, Step, StepRival, Wheel, Windows
 from advisor.sheet.notes import StepNotes
@@ -40,7 +41,7 @@ def build_step(
     candidate, setup = step.candidate, step.candidate.setup
     media, values, effect = candidate.tool.media, step.candidate.values, step.candidate.effect
     grade, warm = candidate.grade, step_warming(plan, step)
-    limits = force_limits(plan, step, warm)
+    limits, warmed = force_limits(plan, step, warm), step_heat(plan, step, warm, bands)
     fields: dict[str, object] = {
         "number": number,
         "stage": candidate.stage,
@@ -59,7 +60,7 @@ def build_step(
         "lubricant": values["lubricant"],
         "direction": direction(number, step, plan.feature.name),
         "step_over_mm": None if step.local else setup.step_over * 1e3,
-        "windows": _windows(step),
+        "windows": _windows(step, limits),
         "surface_speed_m_s": setup.speed,
         "marked_speed_m_s": media.marked_speed_m_s,
         "rpm": round(float(rotational_speed(setup.speed, setup.diameter))),
@@ -73,7 +74,7 @@ def build_step(
         "time_s": band_of(bands.time_s),
         "power_w": float(effect.power),
         "contact": _contact(step),
-        "heat": step_heat(plan, step, warm, bands),
+        "heat": warmed,
         "wear": step_wear(plan, step, bands),
         "force_limits": limits,
         "limits": _limits(plan, step),
@@ -83,7 +84,7 @@ def build_step(
         "rivals": _rivals(step, explain, trail),
     }
     why = step_reasons(plan, step, explain)
-    why.update(load_reasons(plan, step, warm, limits, explain))
+    why.update(load_reasons(plan, step, warm, limits, warmed.proud_k if warmed else None, explain))
     why["force_n"] = (*why["force_n"], *why["force_limits"][-1:])
     present = {name: reasons for name, reasons in why.items() if fields.get(name) is not None and reasons}
     return Step.model_validate({**fields, "reasons": trail.refer_all(present)})
@@ -134,14 +135,15 @@ def _wheel(step: PlannedStep) -> Wheel:
     )
 
 
-def _windows(step: PlannedStep) -> Windows:
+def _windows(step: PlannedStep, limits: Sequence[ForceLimit]) -> Windows:
     setup = step.candidate.setup
     speed, force, feed = (step.candidate.choices.get(name) for name in ("surface_speed", "force", "feed"))
     width = setup.contact_width * 1e3
     speeds = (speed.low, speed.high) if isinstance(speed, RangeChoice) else None
     forces = (force.low * width, force.high * width) if isinstance(force, RangeChoice) else None
-    if forces is not None:  # eased on a strip, or held back by the power of the station
-        forces = (min(forces[0], setup.force), max(forces[1], setup.force))
+    if forces is not None:  # eased on a strip or for heat, or held back by the power of the station
+        most = min((limit.allowed_n for limit in limits), default=forces[1])
+        forces = (min(forces[0], setup.force), max(min(forces[1], most), setup.force))
     feeds = (feed.low, feed.high) if isinstance(feed, RangeChoice) else None
     if feeds is not None:
         feeds = (min(feeds[0], step.feed * 1e3), max(feeds[1], step.feed * 1e3))
@@ -173,7 +175,7 @@ def _limits(plan: FeaturePlan, step: PlannedStep) -> tuple[Limit, ...]:
     station, effect = step.candidate.tool.station, step.candidate.effect
     if station.power_kw is not None:
         allowed = POWER_SHARE * station.power_kw * 1e3
-        text = f"The cut draws about {figure(float(effect.power))} W; {station.name} may give {figure(allowed)} W."
+        text = f"{station.name} may give {figure(allowed)} W."
         limits.append(
             Limit(
                 limit="power of the station", value=float(effect.power), allowed=allowed, unit="W", text=text

@@ -225,7 +225,10 @@ def _bounds(plan: FeaturePlan, step: PlannedStep, warm: Warming | None) -> Itera
         most = POWER_SHARE * tool.station.power_kw * 1e3 / float(effect.power) * setup.force
         text = f"{tool.station.name} drives no more than {figure(most)} N at this speed."
         yield ForceLimit(by="power", allowed_n=most, text=text)
-    if warm is not None and float(warm.rise) > 0 and step.strip is None:
-        most = setup.force * warm.limit / float(warm.rise)
-        text = f"The metal would reach its limit of heat at about {figure(most, 2)} N."
+    if setup.eased_for_heat:
+        text = f"Eased to {figure(setup.force)} N: heat binds, with more the skin would pass what the metal stands."
+        yield ForceLimit(by="alloy", allowed_n=setup.force, text=text)
+    elif warm is not None and step.strip is None and warm.passing is not None and float(warm.passing) > 0:
+        most = setup.force * warm.limit / float(warm.passing)
+        text = f"The skin would reach the metal's limit of heat at about {figure(most, 2)} N."
         yield ForceLimit(by="alloy", allowed_n=most, text=text)

@@ -16,6 +16,7 @@ from advisor.sequence.plan import FeaturePlan, Rival
 from advisor.sheet import model
 from advisor.sheet.explain import Explainer
 from advisor.sheet.inputs import given
+from advisor.sheet.pauses import pauses
 from advisor.sheet.step_load import band_of
 from advisor.units import figure
 
@@ -28,8 +29,11 @@ EXCLUDED = (
 )
 
 
-def operations(set_ups: Sequence[Visit], plans: Sequence[FeaturePlan]) -> Iterator[model.Operation]:
+def operations(
+    set_ups: Sequence[Visit], plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail
+) -> Iterator[model.Operation]:
     """The set-ups of the batch in machine order, each with the steps it serves."""
+    needed = pauses(set_ups, plans, explain, trail)
     for number, visit in enumerate(set_ups, start=1):
         candidate = visit.step.candidate
         values = candidate.values
@@ -52,6 +56,7 @@ def operations(set_ups: Sequence[Visit], plans: Sequence[FeaturePlan]) -> Iterat
             serves=_served(visit, plans),
             changeover_s=plans[0].desk.job.cell.changeover_s(candidate.tool.media.form),
             parts_per_media=float(parts_done(used).parts),
+            pauses=needed[number - 1],
         )
 
 

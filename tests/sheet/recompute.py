@@ -240,6 +240,18 @@ def band_rise(given: Stated) -> float:
     return float(found.rise * wall)
 
 
+def proud_rise(given: Stated) -> float:
+    power, spread = _into_part(given)
+    load, feed = given["force"] / (given["strip"] / 1e3), given["feed"] / 1e3
+    radius, cover = given["radius of wheel and face together"] / 1e3, given["cover"] / 1e3
+    bare = contact.line_contact(load, radius, _modulus(given), cover)
+    tight = belt.belt_tightening(_running(given), _modulus(given), bare.half_width)
+    half = float(bare.half_width * tight.half_width_factor)
+    flux = heat.heat_flux(power, 1.0, given["strip"] / 1e3, half)
+    wall = heat.wall_factor(half, feed, given["wall"] / 1e3, spread) if "wall" in given else 1.0
+    return float(heat.band_rise(flux, half, feed, given["conductivity"], spread).rise * wall)
+
+
 def bulk_rise(given: Stated) -> float:
     power, spread = _into_part(given)
     area, time, specific = given["area"] * 1e-4, given["time"], given["specific heat"]
@@ -314,7 +326,7 @@ FORMULAS: dict[str, Callable[[Stated], float]] = {
         for each in (
             depth_per_pass, table_depth, strip_passes, edge_passes, whole_passes, trimmed_feed, floor_ra,
             ra_after, area_time, strip_time, line_contact, spot_contact, spin_stiffening, grooved_cover,
-            belt_tightening, land_pressure, band_rise, bulk_rise, volume_at_share, change_point,
+            belt_tightening, land_pressure, band_rise, proud_rise, bulk_rise, volume_at_share, change_point,
             parts_of_a_wheel, parts_by_time,
         )
     },

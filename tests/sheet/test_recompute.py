@@ -29,6 +29,7 @@ SHOWN: dict[str, Callable[[Step], float]] = {
     "belt_tightening": lambda step: step.contact.mean_pressure_kpa,
     "land_pressure": lambda step: step.contact.land_pressure_kpa,
     "band_rise": lambda step: step.heat.passing_k,
+    "proud_rise": lambda step: step.heat.proud_k,
     "bulk_rise": lambda step: step.heat.bulk_k,
     "change_point": lambda step: step.wear.cut_left,
 }
