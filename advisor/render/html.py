@@ -8,9 +8,9 @@ from functools import cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from advisor.render import lines, not_taken, steps, sums, trail, words
+from advisor.render import lines, not_taken, particulars, steps, sums, trail, words
 from advisor.render.compiled import TEMPLATES, compiled
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Sheet
 from advisor.units import System
 
@@ -36,6 +36,7 @@ def to_html(sheet: Sheet, units: System = "si") -> str:
         sheet=sheet,
         speech=speech,
         steps=steps,
+        particulars=particulars,
         trail=trail,
         lines=lines,
         not_taken=not_taken,

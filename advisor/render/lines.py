@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.render import words
 from advisor.render.quantities import band_text
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.render.trail import source_text
 from advisor.sheet.model import Band, Blocked, Feature, LearnedValue, Note
 from advisor.units import figure
@@ -23,10 +23,15 @@ _MOST_HOLDS = 3
 
 @dataclass(frozen=True)
 class Line:
-    """What is said, and in few words whom or what it is about and who says it."""
+    """What is said, and in few words whom or what it is about and who says it.
+
+    `ids` are the reasons behind it; `faces` is the aside without the rule, for where the ids stand.
+    """
 
     text: str
     aside: str = ""
+    ids: tuple[str, ...] = ()
+    faces: str = ""
 
 
 @dataclass(frozen=True)
@@ -57,15 +62,8 @@ def foot(speech: Speech) -> str:
 
 
 def cautions(speech: Speech) -> list[Line]:
-    """What can hurt or spoil, with rule and source."""
-    said = []
-    for caution in speech.sheet.cautions:
-        source = source_text(caution.source, caution.source_kind, speech)
-        origin = [f"rule {caution.rule}"] if caution.rule else []
-        origin += [source] if source else []
-        aside = [_faces(caution.features), f"({'; '.join(origin)})" if origin else ""]
-        said.append(Line(words.sentence(speech.prose(caution.text)), " ".join(filter(None, aside))))
-    return said
+    """What can hurt or spoil, with its faces and its rule."""
+    return notes(speech.sheet.cautions, speech)
 
 
 def notes(told: Iterable[Note], speech: Speech) -> list[Line]:
@@ -74,6 +72,8 @@ def notes(told: Iterable[Note], speech: Speech) -> list[Line]:
         Line(
             words.sentence(speech.prose(note.text)),
             " ".join(filter(None, [_faces(note.features), f"(rule {note.rule})" if note.rule else ""])),
+            note.reasons,
+            _faces(note.features),
         )
         for note in told
     ]
@@ -86,9 +86,24 @@ def _faces(features: tuple[str, ...]) -> str:
 def chains(speech: Speech) -> list[tuple[str, str | None]]:
     """Each feature with its chain of steps in a few words, None where there is no plan."""
     return [
-        (feature.name, ", then ".join(speech.media(step) for step in feature.steps) or None)
+        (feature.name, chain((speech.grade(s.grade, s.grade_scale), speech.name(s.media)) for s in feature.steps))
         for feature in speech.sheet.features
     ]
+
+
+def chain(steps: Iterable[tuple[str, str]]) -> str | None:
+    """Steps by grade and media in a few words; media that run on are named once, None where there are none.
+
+    >>> chain([("P80", "belt"), ("P120", "belt"), ("-", "wire wheel")])
+    'P80 then P120 belt, then wire wheel'
+    """
+    runs: list[tuple[list[str], str]] = []
+    for grade, media in steps:
+        if runs and runs[-1][1] == media and "-" not in (grade, runs[-1][0][-1]):
+            runs[-1][0].append(grade)
+        else:
+            runs.append(([grade], media))
+    return ", then ".join(f"{' then '.join(grades)} {media}".removeprefix("- ") for grades, media in runs) or None
 
 
 def expected(speech: Speech) -> str | None:
@@ -164,7 +179,7 @@ def first_try(speech: Speech) -> list[tuple[str, str]]:
     if first is None:
         return []
     said = (
-        ("Start with", first.start_with),
+        ("Try first", first.start_with),
         ("If that is too weak", first.if_too_weak),
         ("If that is too strong", first.if_too_strong),
         ("Parts to set aside", first.parts_needed),

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.render import words
-from advisor.render.lines import cost_text
+from advisor.render.lines import chain, cost_text
 from advisor.render.quantities import band_text
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature, PathRival
 from advisor.units import figure
+
+#: What a sheet says of a rival that costs no more than a tie; the heading says it for all.
+EQUAL = "equal within a tenth"
 
 
 @dataclass(frozen=True)
@@ -22,30 +25,31 @@ class Loser:
 
 
 def other_chains(speech: Speech) -> list[tuple[str, str]]:
-    """Each other chain that would do: its face, then its grades and what it costs more."""
-    return [(rival.feature, _other_chain(rival, speech)) for rival in speech.sheet.rivals]
+    """Each other chain that would do: its face, then its grades, what it costs, and what set it back."""
+    return [(rival.feature, _told(rival, speech)) for rival in speech.sheet.rivals]
 
 
-def _other_chain(rival: PathRival, speech: Speech) -> str:
+def _told(rival: PathRival, speech: Speech) -> str:
     said = [_steps_of(rival, speech)]
     if rival.time_band_s is not None or rival.time_s is not None:
         said.append(band_text(rival.time_band_s, "s") if rival.time_band_s else f"{figure(rival.time_s or 0)} s")
     cost = rival.cost_band if rival.cost_band is not None else rival.cost
     said += [cost_text(cost, speech.sheet.totals.currency)] if cost is not None else []
+    why = speech.prose(rival.why.removesuffix("."))
     if rival.equal:
-        said.append("as good as the plan")
-    elif rival.lost_on:
-        said.append(words.lost_on(rival.lost_on))
-    why = f" ({speech.prose(rival.why.removesuffix('.'))})" if rival.why else ""
-    return f"{'; '.join(said)}{why}."
+        said += ["equal", *(part for part in why.split("; ") if part and part != EQUAL)]
+    else:
+        said += [words.lost_on(rival.lost_on)] if rival.lost_on else []
+        said += [why] if why else []
+    return f"{'; '.join(said)}."
 
 
 def _steps_of(rival: PathRival, speech: Speech) -> str:
     """The steps of another chain, each with its grade and media, since chains may differ in either alone."""
-    media = [speech.name(each) for each in rival.media]
-    if len(rival.grades) != len(media):  # some media have no grade; then nobody could tell whose it is
-        return ", ".join([*(speech.grade(grade) for grade in rival.grades), *media])
-    return ", ".join(f"{speech.grade(grade)} {name}" for grade, name in zip(rival.grades, media, strict=True))
+    media, grades = [speech.name(each) for each in rival.media], [speech.grade(each) for each in rival.grades]
+    if len(grades) != len(media):  # some media have no grade; then nobody could tell whose it is
+        return ", ".join([*grades, *media])
+    return chain(zip(grades, media, strict=True)) or "-"
 
 
 def not_followed(speech: Speech) -> list[tuple[str, str]]:

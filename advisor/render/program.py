@@ -9,8 +9,9 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from advisor.render import lines, words
-from advisor.render.cards.common import is_touched_off, revision
-from advisor.render.steps import Speech
+from advisor.render.cards.common import revision
+from advisor.render.particulars import is_touched_off
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature, Move, Robot, Sheet, Step, WearPoint, Wheel, Window
 from advisor.units import US_UNIT, System, convert, plain_number, round_sig
 

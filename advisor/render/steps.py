@@ -1,272 +1,190 @@
-"""The tables a machine is set from, and the notes beside them, for the steps of one feature."""
+"""The tables a machine is set from, for the steps of one face or of the whole sheet."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import NamedTuple
 
 from advisor.render import words
-from advisor.render.quantities import (
-    at_most,
-    both,
-    both_figures,
-    both_units,
-    both_window,
-    degrees,
-    in_both_units,
-    thou,
-)
-from advisor.sheet.model import Band, Feature, ForceLimit, Sheet, Step, Wear, Wheel, Window
-from advisor.units import System, figure
+from advisor.render.quantities import both, both_figures, both_units, both_window, thou
+from advisor.render.speech import Speech
+from advisor.sheet.model import Band, Feature, Sheet, Step, Wheel, Window
+from advisor.units import System, figure, show_window
 
-_TOP = {"none": "no top coat"}
-_BOUNDS = {
-    "rules": "the rules",
-    "media": "the media",
-    "compliance": "the compliant tool",
-    "power": "the power of the station",
-    "alloy": "the heat the metal stands",
-    "face": "the edge or face beside what stands proud",
-}
+_NOT_KNOWN = "-"
 
 
-@dataclass(frozen=True)
-class Speech:
-    """How one sheet speaks to its reader: its names, its scales, and the reader's units."""
+class Row(NamedTuple):
+    """One step with the face it belongs to and the label that its row has in a table."""
 
-    sheet: Sheet
-    system: System
-
-    def name(self, key: str | None) -> str:
-        """The plain name of a key."""
-        return words.name(key, self.sheet.names)
-
-    def grade(self, key: str | None, scale: str | None = None) -> str:
-        """A grade with its scale, and the ANSI grade beside it for a reader of US units."""
-        return words.grade(key, self.sheet.ansi, self.system == "us", scale)
-
-    def prose(self, text: str) -> str:
-        """A sentence with quantities in both systems and, with US units, ANSI grades beside P grades."""
-        told = in_both_units(text, self.system)
-        return words.with_ansi(told, self.sheet.ansi) if self.system == "us" else told
-
-    def both(self, value: float, unit: str) -> str:
-        """A value with its unit, in both systems."""
-        return both(value, unit, self.system)
-
-    def at_most(self, value: float, unit: str) -> str:
-        """A limit with its unit, in both systems, rounded down."""
-        return at_most(value, unit, self.system)
-
-    def option(self, decision: str, key: str) -> str:
-        """The plain name of an option of a decision; a grade comes with its scale."""
-        return self.grade(key) if decision == "grade" else self.name(key)
-
-    def media(self, step: Step) -> str:
-        """What a step runs, short enough for a chain: grade and media."""
-        return f"{self.grade(step.grade, step.grade_scale)} {self.name(step.media)}".removeprefix("- ")
+    label: str
+    face: str
+    step: Step
 
 
-def set_up(feature: Feature, speech: Speech) -> words.Table:
-    """What is mounted for each step."""
+def of_face(feature: Feature) -> list[Row]:
+    """The steps of one face, for a table that stands below its name."""
+    return [Row(f"{step.number} {step.stage}", feature.name, step) for step in feature.steps]
+
+
+def set_up(steps: Sequence[Row], speech: Speech) -> words.Table:
+    """What is mounted for each step, and in which set-up of the batch."""
+    turn = _set_ups(speech.sheet)
     rows = [
         [
-            f"{step.number} {step.stage}",
+            label,
+            turn.get(f"{face}/{step.number}", _NOT_KNOWN),
             speech.name(step.media),
             speech.name(step.grain),
             speech.grade(step.grade, step.grade_scale),
             speech.name(step.backing),
             speech.name(step.lubricant),
         ]
-        for step in feature.steps
+        for label, face, step in steps
     ]
-    return words.speaking(["Step", "Media", "Grain", "Grade", "Backing", "Lubricant"], rows)
+    return words.speaking(["Step", "Set-up", "Media", "Grain", "Grade", "Backing", "Lubricant"], rows)
 
 
-def wheels(feature: Feature, speech: Speech) -> words.Table | None:
+def _set_ups(sheet: Sheet) -> dict[str, str]:
+    """The number of the set-up that serves a step, by face and number."""
+    return {
+        served: str(one.number) for one in sheet.operations if one.number is not None for served in one.serves
+    }
+
+
+WHEEL_HEAD = ["Step", "Station", "Wheel dia.", "Width", "Cover", "Hardness", "Face", "Edge radius"]
+
+
+def wheels(steps: Sequence[Row], speech: Speech) -> words.Table | None:
     """The wheel of each step, or None where no step has one."""
-    if not any(step.wheel or step.station for step in feature.steps):
+    if not any(step.wheel or step.station for _, _, step in steps):
         return None
+    return words.speaking(WHEEL_HEAD, [[label, *wheel_cells(step, speech)] for label, _, step in steps])
+
+
+def wheel_cells(step: Step, speech: Speech) -> list[str]:
+    """Station and wheel of one step, as the cells below `WHEEL_HEAD`."""
 
     def size(value: float | None) -> str:
-        return "-" if value is None else both(value, "mm", speech.system)
+        return _NOT_KNOWN if value is None else both(value, "mm", speech.system)
 
+    wheel = step.wheel or Wheel()
+    hardness = wheel.hardness_shore_a
+    return [
+        step.station or _NOT_KNOWN,
+        size(wheel.diameter_mm),
+        size(wheel.width_mm),
+        speech.name(wheel.cover),
+        _NOT_KNOWN if hardness is None else f"{figure(hardness)} Shore A",
+        speech.name(wheel.face),
+        size(wheel.edge_radius_mm),
+    ]
+
+
+def run(steps: Sequence[Row], speech: Speech) -> words.Table:
+    """What is dialled in: the value to set, then the window to stay in, in the reader's own units."""
+    system = speech.system
     rows = []
-    for step in feature.steps:
-        wheel = step.wheel or Wheel()
-        hardness = "-" if wheel.hardness_shore_a is None else f"{figure(wheel.hardness_shore_a)} Shore A"
+    for label, _, step in steps:
+        window = step.windows
+        turns = [None if step.rpm is None else str(step.rpm), window.rpm and f"{window.rpm[0]} to {window.rpm[1]}"]
         rows.append(
             [
-                f"{step.number} {step.stage}",
-                step.station or "-",
-                size(wheel.diameter_mm),
-                size(wheel.width_mm),
-                speech.name(wheel.cover),
-                hardness,
-                speech.name(wheel.face),
-                size(wheel.edge_radius_mm),
+                label,
+                "; ".join(filter(None, turns)) or _NOT_KNOWN,
+                _setting(step.surface_speed_m_s, window.surface_speed_m_s, "m/s", system),
+                _setting(step.force_n, window.force_n, "N", system),
+                _setting(step.feed_mm_s, window.feed_mm_s, "mm/s", system),
+                _NOT_KNOWN if step.passes is None else str(step.passes),
+                _setting(step.step_over_mm, None, "mm", system),
             ]
         )
-    head = ["Step", "Station", "Wheel dia.", "Width", "Cover", "Hardness", "Face", "Edge radius"]
+    speed, force, feed, over = (both_units(unit, system) for unit in ("m/s", "N", "mm/s", "mm"))
+    head = ["Step", "rpm", f"Speed {speed}", f"Force {force}", f"Feed {feed}", "Passes", f"Step over {over}"]
     return words.speaking(head, rows)
 
 
-def run(feature: Feature, speech: Speech) -> words.Table:
-    """What is dialled in: a row to set and, below it, the window to stay in."""
+def _setting(value: float | None, window: Window | None, unit: str, system: System) -> str:
+    """A value in both systems, then the stretch it may be moved in, in the reader's own."""
+    told = [] if value is None else [both_figures((value, value), unit, system)]
+    told += [] if window is None else [show_window(*window, unit, system).rpartition(" ")[0]]
+    return "; ".join(told) or _NOT_KNOWN
+
+
+def windows(steps: Sequence[Row], speech: Speech) -> words.Table | None:
+    """The stretch that each setting may be moved in, in both systems; None where there is none."""
     system = speech.system
-
-    def cell(value: float | Window | None, unit: str) -> str:
-        if value is None:
-            return "-"
-        return both_figures(value if isinstance(value, tuple) else (value, value), unit, system)
-
+    units = ("m/s", "N", "mm/s")
     rows = []
-    for step in feature.steps:
-        window = step.windows
-        rows.append(
-            [
-                f"{step.number} {step.stage}",
-                "-" if step.rpm is None else str(step.rpm),
-                cell(step.surface_speed_m_s, "m/s"),
-                cell(step.force_n, "N"),
-                cell(step.feed_mm_s, "mm/s"),
-                "-" if step.passes is None else str(step.passes),
-            ]
-        )
-        within = [
-            "-" if window.rpm is None else f"{window.rpm[0]} to {window.rpm[1]}",
-            cell(window.surface_speed_m_s, "m/s"),
-            cell(window.force_n, "N"),
-            cell(window.feed_mm_s, "mm/s"),
+    for label, _, step in steps:
+        held = (step.windows.surface_speed_m_s, step.windows.force_n, step.windows.feed_mm_s)
+        told = [
+            _NOT_KNOWN if window is None else both_figures(window, unit, system)
+            for window, unit in zip(held, units, strict=True)
         ]
-        if any(each != "-" for each in within):
-            rows.append(["window", *within, ""])
-    speed, force, feed = (both_units(unit, system) for unit in ("m/s", "N", "mm/s"))
-    return words.speaking(["Step", "rpm", f"Speed {speed}", f"Force {force}", f"Feed {feed}", "Passes"], rows)
+        rows.append([label, *told])
+    speed, force, feed = (both_units(unit, system) for unit in units)
+    if all(cell == _NOT_KNOWN for row in rows for cell in row[1:]):
+        return None
+    return words.speaking(["Step", f"Speed {speed}", f"Force {force}", f"Feed {feed}"], rows)
 
 
-def expect(feature: Feature, speech: Speech) -> words.Table | None:
-    """What each step should give: the likely figure and, below it, the band nine in ten fall in."""
+def expect(steps: Sequence[Row], speech: Speech) -> words.Table | None:
+    """What each step should give: the likely figure, then the band nine in ten fall in."""
     system = speech.system
     micro, depth = both_units("um", system), "thou (um)" if system == "us" else "um (thou)"
     head = ["Step", f"Removed {depth}", f"Left of the defect {depth}", f"Ra across the lay {micro}", "Time s"]
     rows = []
-    for step in feature.steps:
-        deep = [step.removal_um, step.remaining_um]
-        for label, likely in ((f"{step.number} {step.stage}", True), ("9 in 10", False)):
-            rows.append(
-                [
-                    label,
-                    *("-" if band is None else thou(_stretch(band, likely), system) for band in deep),
-                    "-" if step.ra_um is None else both_figures(_stretch(step.ra_um, likely), "um", system),
-                    "-" if step.time_s is None else both_figures(_stretch(step.time_s, likely), "s", system),
-                ]
-            )
-    return words.speaking(head, rows) if any(cell != "-" for row in rows for cell in row[1:]) else None
+    for label, _, step in steps:
+        wear = step.wear
+        life = None if wear is None or wear.parts_per_media is None else wear.parts_per_media
+        rows.append(
+            [
+                label,
+                _deep(step.removal_um, speech),
+                _deep(step.remaining_um, speech),
+                _likely(step.ra_um, "um", speech),
+                _likely(step.time_s, "s", speech),
+                _NOT_KNOWN if life is None else _beside(figure(life), None if wear is None else wear.parts),
+            ]
+        )
+    told = any(cell != _NOT_KNOWN for row in rows for cell in row[1:])
+    return words.speaking([*head, "Parts on one"], rows) if told else None
+
+
+def _deep(band: Band | None, speech: Speech) -> str:
+    """A depth: the likely one in both systems, its band in the reader's own."""
+    if band is None:
+        return _NOT_KNOWN
+    own = thou((band.low, band.high), speech.system).split(" (")[0]
+    return _with_band(thou((band.expected, band.expected), speech.system), band, own)
+
+
+def _likely(band: Band | None, unit: str, speech: Speech) -> str:
+    """A figure with its band, in the unit of the column."""
+    if band is None:
+        return _NOT_KNOWN
+    own = show_window(band.low, band.high, unit, speech.system).rpartition(" ")[0]
+    return _with_band(both_figures((band.expected, band.expected), unit, speech.system), band, own)
+
+
+def _beside(likely: str, band: Band | None) -> str:
+    return likely if band is None else _with_band(likely, band, f"{figure(band.low)} to {figure(band.high)}")
+
+
+def _with_band(likely: str, band: Band, stretch: str) -> str:
+    return likely if band.low == band.high else f"{likely}; {stretch}"
 
 
 def chance(feature: Feature, speech: Speech) -> str | None:
     """How likely the last step ends inside the Ra asked for, and the Rz that goes with it; None if not known."""
-    target = feature.target.ra_um if feature.target else None
-    if feature.ra_probability is None or target is None or not feature.steps:
+    if feature.ra_probability is None or feature.target is None or feature.target.ra_um is None:
         return None
-    asked = both_window(target, "um", speech.system)
-    said = f"About {round(100 * feature.ra_probability)} of 100 tries should end inside Ra {asked} at once"
+    if not feature.steps:
+        return None
+    said = f"About {round(100 * feature.ra_probability)} of 100 tries should end inside that Ra at once"
     rz = feature.steps[-1].rz_um
-    if rz is not None:
-        said += f"; Rz is then {both_window((rz.low, rz.high), 'um', speech.system)}"
-    return f"{said}. A trial narrows these bands."
-
-
-def _stretch(band: Band, likely: bool) -> Window:
-    return (band.expected, band.expected) if likely else (band.low, band.high)
-
-
-def direction(step: Step, speech: Speech) -> str | None:
-    """Which way to go and how far to step over; None where neither is said."""
-    said = [speech.prose(step.direction)] if step.direction else []
-    said += [f"step over {speech.both(step.step_over_mm, 'mm')}"] if step.step_over_mm is not None else []
-    return "; ".join(said) or None
-
-
-def construction(step: Step, speech: Speech) -> str | None:
-    """How the abrasive is made, in a few words; None where nothing is said."""
-    said = [speech.name(step.build)] if step.build else []
-    said += [_coat(step.coat, "coat", speech)] if step.coat else []
-    said += [_TOP.get(step.top_coat, _coat(step.top_coat, "top coat", speech))] if step.top_coat else []
-    return ", ".join(said) or None
-
-
-def _coat(key: str, noun: str, speech: Speech) -> str:
-    """A coat with its noun once, whether or not its plain name brings it along."""
-    name = speech.name(key)
-    return name if name.endswith(noun) else f"{name} {noun}"
-
-
-def load(step: Step, speech: Speech) -> str | None:
-    """Power, contact, heat and what bounds the force of a step in one line; None where nothing is known."""
-    said = []
-    if step.power_w is not None:
-        said.append(f"draws about {both(step.power_w, 'W', speech.system)}")
-    if step.contact is not None:
-        width = both(2 * step.contact.half_width_mm, "mm", speech.system)
-        said.append(f"contact {width} long at {both(step.contact.mean_pressure_kpa, 'kPa', speech.system)}")
-    if step.heat is not None:
-        warm = f"the skin warms by about {degrees(step.heat.rise_k, speech.system)}"
-        if step.heat.limit_k is not None:
-            warm += f" of {degrees(step.heat.limit_k, speech.system)} allowed"
-        said.append(warm)
-    tightest = _tightest(step)
-    if tightest is not None:
-        said.append(
-            f"the force is bounded by {_BOUNDS[tightest.by]}, {speech.at_most(tightest.allowed_n, 'N')}"
-        )
-    return "; ".join(said) or None
-
-
-def _tightest(step: Step) -> ForceLimit | None:
-    return next((limit for limit in step.force_limits or () if limit.binds), None)
-
-
-def particulars(step: Step, speech: Speech) -> list[tuple[str, str]]:
-    """What else is known of a step, each sentence with its label: abrasive, limits, life, doubts."""
-    made, loaded, said = construction(step, speech), load(step, speech), []
-    if made:
-        said.append(("Abrasive", f"{made}."))
-    if step.marked_speed_m_s is not None:
-        most = speech.at_most(step.marked_speed_m_s, "m/s")
-        said.append(("Highest speed usually marked on this media", f"{most}. The mark on yours decides."))
-    if loaded:
-        said.append(("Load", f"{loaded}."))
-    if step.heat is not None and step.heat.warning:
-        said.append(("Heat", words.sentence(speech.prose(step.heat.warning))))
-    said += [
-        (f"Limit{'' if limit.met else ' broken'}", words.sentence(speech.prose(limit.text)))
-        for limit in step.limits
-        if limit.text
-    ]
-    if step.wear is not None and (step.wear.parts_per_media is not None or step.wear.change_out):
-        life = [_parts(step.wear)] if step.wear.parts_per_media is not None else []
-        life += [words.sentence(speech.prose(step.wear.change_out))] if step.wear.change_out else []
-        life += [_touch_off(step.wear, speech)] if step.wear.touch_off_parts is not None else []
-        said.append(("Life", " ".join(life)))
-    for flag in step.flags:
-        doubt = f"{words.sentence(speech.prose(flag.text))} Trust the figure less."
-        said.append((f"Outside the range of its formula ({speech.name(flag.formula)})", doubt))
-    return said
-
-
-def _parts(wear: Wear) -> str:
-    """How many parts one belt, disc or wheel does, with the band."""
-    assert wear.parts_per_media is not None
-    band = "" if wear.parts is None else f" ({figure(wear.parts.low)} to {figure(wear.parts.high)})"
-    return f"about {figure(wear.parts_per_media)} parts{band}."
-
-
-def _touch_off(wear: Wear, speech: Speech) -> str:
-    """When a shrinking wheel must be moved in."""
-    parts, step = wear.touch_off_parts, wear.touch_off_mm
-    assert parts is not None and step is not None
-    return f"Touch off after every {figure(parts)} parts at the latest, {speech.both(step, 'mm')} each time."
+    return f"{said}." if rz is None else f"{said}; Rz is then {both_window((rz.low, rz.high), 'um', speech.system)}."
 
 
 def wear(step: Step, speech: Speech) -> words.Table | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.render import words
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Band, Driver
 from advisor.units import figure
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from advisor.reasons import KIND_WORDS, Input, Reason, split_sources
 from advisor.render import words
 from advisor.render.quantities import attribute_words, both, both_length, fact_text
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature
 from advisor.units import figure
 
@@ -27,19 +28,28 @@ _VALUE_WORDS = {
     "time_s": "time",
     "power_w": "power",
 }
+#: Kinds of source that have no document.
+_UNWRITTEN = {"common-practice", "from-memory"}
+UNSEEN = "from memory: check before relying on it"
+#: The same where it is said once for all.
+FROM_MEMORY = "from memory"
 #: Inputs of formulas that are a roughness; every other one in micrometres is a length.
 _ROUGHNESS_INPUTS = {"Ra before", "floor"}
+_ROUGHNESS_FORMULAS = {"floor_ra", "ra_after", "ra_best"}
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One reason as it is printed."""
+    """One reason as it is printed. Reasons that say the same share an entry.
 
-    id: str
-    kind: str
+    `origin` is the rule or the kind of the reason, with the kind of its source; `sources` are the marks
+    of the documents behind it. `matched` has the facts or the formula of each id, once where all agree.
+    """
+
+    ids: tuple[str, ...]
     text: str
-    rule: str | None
-    source: str | None
+    origin: str
+    sources: tuple[str, ...]
     matched: str | None
 
 
@@ -75,37 +85,83 @@ def value_words(value: str) -> str:
 
 
 def entries(speech: Speech) -> list[Entry]:
-    """Every reason of the sheet, in the order of the ids."""
-    return [_entry(key, reason, speech) for key, reason in speech.sheet.reasons.items()]
+    """Every reason of the sheet by its first id; the same sentence from the same source stands once."""
+    marks = _marks(speech)
+    alike: dict[tuple[str, str, tuple[str, ...]], list[Reason]] = {}
+    for reason in speech.sheet.reasons.values():
+        sources = tuple(marks[each] for each in split_sources(reason.source) if each in marks)
+        said = (words.sentence(speech.prose(reason.text)), _origin(reason, speech), sources)
+        alike.setdefault(said, []).append(reason)
+    return [
+        Entry(tuple(reason.id for reason in found), text, origin, sources, _matched(found, speech) or None)
+        for (text, origin, sources), found in alike.items()
+    ]
+
+
+def documents(speech: Speech) -> list[tuple[str, str]]:
+    """The mark of each document that a reason rests on, with its title and what it is."""
+    known = speech.sheet.sources
+    return [(mark, f"{known[key].title} ({known[key].words})") for key, mark in _marks(speech).items()]
+
+
+def _marks(speech: Speech) -> dict[str, str]:
+    """S1, S2 and so on for the documents, in the order that the reasons name them."""
+    named = (key for reason in speech.sheet.reasons.values() for key in split_sources(reason.source))
+    titled = (key for key in named if key in speech.sheet.sources and key not in _UNWRITTEN)
+    return {key: f"S{place}" for place, key in enumerate(dict.fromkeys(titled), start=1)}
+
+
+def _origin(reason: Reason, speech: Speech) -> str:
+    """The rule, or what kind of reason it is, then the kind of its source in short."""
+    known = [speech.sheet.sources[key].words for key in split_sources(reason.source) if key in speech.sheet.sources]
+    kind = reason.source_kind or "; ".join(dict.fromkeys(known)) or reason.source
+    first = f"rule {reason.rule}" if reason.rule else KIND_WORDS[reason.kind]
+    return f"{first}; {kind.replace(UNSEEN, FROM_MEMORY)}" if kind else first
+
+
+def _matched(found: Sequence[Reason], speech: Speech) -> str:
+    """The facts that reasons matched, or the formula with what went in and came out; what all share once."""
+    facts = ["; ".join(_fact(key, value, speech) for key, value in reason.facts.items()) for reason in found]
+    if all(reason.formula is None for reason in found):
+        if len(set(facts)) == 1:
+            return facts[0]
+        return ". ".join(f"{reason.id} {told}" for reason, told in zip(found, facts, strict=True) if told)
+    taken = [{name: _input_text(name, value, speech) for name, value in each.inputs.items()} for each in found]
+    shared = {name: text for name, text in taken[0].items() if all(each.get(name) == text for each in taken)}
+    formula = f"formula: {words.name(found[0].formula, {})}"
+    if len(found) == 1:
+        return "; ".join(filter(None, [facts[0], f"{formula}{_gives(found[0], speech)}{_from(taken[0])}"]))
+    each = [
+        f"{reason.id}{_gives(reason, speech)}{_from({name: own[name] for name in own if name not in shared})}"
+        for reason, own in zip(found, taken, strict=True)
+    ]
+    return f"{formula}{_from(shared)}; {'; '.join(each)}"
+
+
+def _gives(reason: Reason, speech: Speech) -> str:
+    """What came out of a formula."""
+    if reason.gives is None:
+        return ""
+    name = "floor" if reason.formula in _ROUGHNESS_FORMULAS else ""
+    return f" gives {_input_text(name, reason.gives, speech)}"
+
+
+def _from(inputs: Mapping[str, str]) -> str:
+    """What went into a formula."""
+    told = [f"{words.name(name, {})} {text}" for name, text in inputs.items()]
+    return f", from {words.join(told)}" if told else ""
 
 
 def _input_text(name: str, given: Input, speech: Speech) -> str:
-    if not isinstance(given.value, (int, float)) or given.unit == "1":
+    if isinstance(given.value, float) and given.unit == "1":
+        shown = figure(given.value)
+    elif not isinstance(given.value, (int, float)) or given.unit == "1":
         shown = fact_text(given.value, None, speech.system)
     else:
         shown = (both if name in _ROUGHNESS_INPUTS else both_length)(given.value, given.unit, speech.system)
     if given.low is None or given.high is None:
         return shown
     return f"{shown} (or {figure(given.low)} to {figure(given.high)})"
-
-
-def _entry(key: str, reason: Reason, speech: Speech) -> Entry:
-    matched = [_fact(attribute, value, speech) for attribute, value in reason.facts.items()]
-    if reason.formula is not None:
-        inputs = [
-            f"{words.name(name, {})} {_input_text(name, given, speech)}" for name, given in reason.inputs.items()
-        ]
-        formula = words.name(reason.formula, {})
-        gives = f" gives {_input_text('', reason.gives, speech)}" if reason.gives else ""
-        matched.append(f"formula: {formula}{gives}" + (f", from {words.join(inputs)}" if inputs else ""))
-    return Entry(
-        id=key,
-        kind=KIND_WORDS[reason.kind],
-        text=words.sentence(speech.prose(reason.text)),
-        rule=reason.rule,
-        source=source_text(reason.source, reason.source_kind, speech),
-        matched="; ".join(matched) or None,
-    )
 
 
 def _fact(attribute: str, value: object, speech: Speech) -> str:
@@ -132,7 +188,7 @@ def source_text(source: str | None, kind: str | None, speech: Speech) -> str | N
     titles = [
         speech.sheet.sources[key].title
         for key in split_sources(source)
-        if key in speech.sheet.sources and key not in {"common-practice", "from-memory"}
+        if key in speech.sheet.sources and key not in _UNWRITTEN
     ]
     told = [each for each in (kind or "; ".join(dict.fromkeys(known)), words.join(titles)) if each]
     return ": ".join(told) or source

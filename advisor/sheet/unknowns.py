@@ -107,8 +107,8 @@ def measure_next(
         place = _PLACES.get(owner, "in the job")
         number = len(waiting[key])
         lines.append(
-            f"{attributes[key].title} ('{name}' {place}): not known; {number} "
-            f"rule{'s' if number > 1 else ''} could speak if it were."
+            f"{attributes[key].title} ('{name}' {place}): "
+            f"{number} rule{'s wait' if number > 1 else ' waits'} for it."
         )
         told[key] = tuple(sorted(waiting[key]))
     return tuple(lines), told

@@ -22,7 +22,7 @@ from advisor.pipeline import recommend
 from advisor.render.cards.show import CARDS, card_html
 from advisor.render.cards.trial import trial_card
 from advisor.render.html import to_html
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Sheet
 from tests import invented
 from tests.render.test_cards import priced_sheet
@@ -31,7 +31,8 @@ HERE = Path(__file__).parent
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
-def _chromium() -> str | None:
+def chromium() -> str | None:
+    """The browser at hand, None where there is none."""
     named = os.environ.get("ADVISOR_CHROMIUM")
     return named or next((found for name in CHROMIUMS if (found := shutil.which(name))), None)
 
@@ -43,7 +44,7 @@ def _modules() -> str:
 def _missing() -> str | None:
     """What is not at hand, None where everything is."""
     node = shutil.which("node")
-    if node is None or _chromium() is None:
+    if node is None or chromium() is None:
         return "needs node and a chromium"
     code = "require.resolve('playwright-core'); require.resolve('axe-core')"
     done = subprocess.run(
@@ -73,10 +74,10 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     for name, text in pages.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")
     files = [str(folder / f"{name}.html") for name in pages]
-    node, chromium = shutil.which("node"), _chromium()
-    assert node and chromium
+    node, program = shutil.which("node"), chromium()
+    assert node and program
     done = subprocess.run(
-        [node, str(HERE / "look.cjs"), chromium, *files],
+        [node, str(HERE / "look.cjs"), program, *files],
         env=os.environ | {"NODE_PATH": _modules()}, capture_output=True, timeout=300, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr.decode()

@@ -14,7 +14,7 @@ from advisor.render.cards.operator import operator_card
 from advisor.render.cards.quote import quote
 from advisor.render.cards.show import CARDS, card_html, card_markdown
 from advisor.render.cards.trial import trial_card
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import (
     Band,
     Driver,
@@ -226,14 +226,14 @@ def test_an_operator_works_in_the_order_of_the_machine() -> None:
     card = operator_card(Speech(sheet.model_copy(update={"operations": operations}), "si"))
     settings = next(section for section in card.pages[0].sections if section.title.startswith("Settings"))
     rows = [row for row in settings.grids[0].rows if not isinstance(row, Group)]
-    assert [str(row[0]) for row in rows] == [each.replace("/", ", step ") for each in order]
+    assert [str(row[0]) for row in rows] == [each.replace("/", " ") for each in order]
 
 
 def test_a_remedy_for_several_steps_is_told_once() -> None:
     text = card_markdown(sample_sheet(), "operator-card")
     plan = text[text.index("### Reaction plan") :]
     assert plan.count("Old lines show through") == 1
-    assert "outer sweep, step 3; foot pad, step 2" in plan
+    assert re.search(r"\| finish +\|", plan)  # both finishing steps, and no other
 
 
 # ----------------------------------------------------------------------------------------------- quote

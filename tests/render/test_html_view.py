@@ -154,9 +154,15 @@ def test_text_from_a_job_cannot_bring_in_markup(hostile: str) -> None:
 @UNITS
 def test_the_page_says_all_that_the_markdown_sheet_says(units: Any) -> None:
     """Every number and word of the one is in the other, since both are made from the same sentences."""
-    parsed = set(re.findall(r"[\w.]+", Page(to_html(sample_sheet(), units)).text))
-    markdown = re.sub(r"\\(.)", r"\1", to_markdown(sample_sheet(), units))
-    assert set(re.findall(r"[\w.]+", re.sub(r"[*|#-]+", " ", markdown))) - parsed == set()
+    told = re.sub(r"^#.*", "", to_markdown(sample_sheet(), units), flags=re.MULTILINE)  # headings may differ
+    plain = re.sub(r"[*|#-]+", " ", re.sub(r"\\(.)", r"\1", told))
+    missing = _said(plain) - _said(Page(to_html(sample_sheet(), units)).text)
+    assert not missing
+
+
+def _said(text: str) -> set[str]:
+    """Words and numbers, whether or not they begin or end a sentence."""
+    return {word.rstrip(".").lower() for word in re.findall(r"[\w.]+", text)}
 
 
 @UNITS

@@ -159,7 +159,7 @@ def test_unknowns_that_would_have_mattered_are_named_and_knowing_them_helps() ->
     found = invented.sheet("oar-lock")
     lines = [line for line in found.measure_next if "('wall' of the part)" in line]
     assert len(lines) == 1
-    number = int(re.findall(r"(\d+) rules? could", lines[0])[0])
+    number = int(re.findall(r"(\d+) rules? waits?", lines[0])[0])
     testing = [
         rule.id for rule in invented.knowledge().rules
         if any(condition.attribute == "part.wall_mm" for condition in rule.when)

@@ -8,8 +8,8 @@ from hashlib import sha256
 from advisor.render import lines, words
 from advisor.render.cards.card import Cell, Grid
 from advisor.render.json import to_json
-from advisor.render.steps import Speech
-from advisor.sheet.model import Band, Sheet, Wear
+from advisor.render.speech import Speech
+from advisor.sheet.model import Band, Sheet
 from advisor.units import convert, figure, show, show_window
 
 _REVISION = 8  # characters, enough to tell any two sheets of a shop apart
@@ -80,13 +80,6 @@ def own_band(band: Band | None, unit: str, speech: Speech, length: bool = False)
         return ""
     within = None if band.low == band.high else (band.low, band.high)
     return setting(band.expected, within, unit, speech, length)
-
-
-def is_touched_off(wear: Wear) -> bool:
-    """Whether a wheel has to be touched off again before it comes off anyway."""
-    if wear.touch_off_parts is None or wear.touch_off_mm is None:
-        return False
-    return wear.parts_per_media is None or wear.touch_off_parts < wear.parts_per_media
 
 
 def as_grid(name: str, table: words.Table) -> Grid:

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from advisor.render import lines, words
 from advisor.render.cards.card import Card, Cell, Fill, Grid, Page, Section
-from advisor.render.cards.common import cautions, head, is_touched_off, places, setting
+from advisor.render.cards.common import cautions, head, setting
+from advisor.render.front import Front
+from advisor.render.particulars import is_touched_off
 from advisor.render.quantities import both, both_window
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature, Step, Wear
 from advisor.units import figure
 
@@ -54,7 +56,7 @@ def operator_card(speech: Speech) -> Card:
         *_reaction(speech),
         *_mind(speech),
     ]
-    page = Page("For the machine", head(speech, *released), cautions(speech), tuple(sections))
+    page = Page("For the machine", head(speech, *released), cautions(speech, short=True), tuple(sections))
     return Card("operator-card", f"Operator card: {lines.title(speech)}", (page,), lines.foot(speech))
 
 
@@ -78,13 +80,14 @@ def _refused(speech: Speech) -> Iterator[Section]:
 
 def _settings(speech: Speech) -> Iterator[Section]:
     """What is set, and between what the operator may move it without asking."""
+    front = Front(speech)
     rows: list[tuple[Cell, ...]] = []
     for feature, step in _steps(speech):
         window = step.windows
         turns = "" if window.rpm is None else f" ({window.rpm[0]} to {window.rpm[1]})"
         rows.append(
             (
-                places([(feature.name, step.number)]),
+                front.at([(feature.name, step.number)]),
                 step.station or "-",
                 speech.media(step),
                 "-" if step.rpm is None else f"{step.rpm}{turns}",
@@ -107,6 +110,7 @@ def _moved(value: float | None, within: tuple[float, float] | None, unit: str, s
 
 def _checks(speech: Speech) -> Iterator[Section]:
     """First-off and after-change checks, with a place for each result."""
+    front = Front(speech)
     said: dict[str, list[tuple[str, int]]] = {}
     rows: list[tuple[Cell, ...]] = []
     for feature in speech.sheet.features:
@@ -121,7 +125,7 @@ def _checks(speech: Speech) -> Iterator[Section]:
     results = Grid(
         "results of the checks", ("Face", "To be", "First-off", "After change", "Last part"), tuple(rows)
     )
-    ticks = tuple(f"{text} ({places(at)})" for text, at in said.items())
+    ticks = tuple(f"{text} ({front.at(at)})" for text, at in said.items())
     yield Section("First-off and after-change checks", (_FIRST_OFF, _AFTER_CHANGE), ticks, (results,))
 
 
@@ -138,6 +142,7 @@ def _asked(feature: Feature, speech: Speech) -> str:
 
 def _media(speech: Speech) -> Iterator[Section]:
     """When media are changed: at a count of parts, or earlier at a sign."""
+    front = Front(speech)
     rows: list[tuple[Cell, ...]] = []
     for feature, step in _steps(speech):
         wear = step.wear
@@ -147,7 +152,7 @@ def _media(speech: Speech) -> Iterator[Section]:
             inward = both(wear.touch_off_mm or 0.0, "mm", speech.system)
             touch = f"{_count(wear.touch_off_parts or 0.0)}, {inward} in"
         sooner = words.sentence(speech.prose(wear.change_out)) if wear is not None and wear.change_out else "-"
-        rows.append((places([(feature.name, step.number)]), speech.media(step), parts, touch, sooner, Fill()))
+        rows.append((front.at([(feature.name, step.number)]), speech.media(step), parts, touch, sooner, Fill()))
     if rows:
         names = ("Step", "Media", "Change after parts", "Touch off after parts", "Taken off", "Parts so far")
         table = words.speaking(list(names), [[_text(cell) for cell in row] for row in rows])
@@ -187,14 +192,9 @@ def _text(cell: Cell) -> str:
 
 def _reaction(speech: Speech) -> Iterator[Section]:
     """What is seen, and what the operator does about it, each once with the steps it is for."""
-    said: dict[str, dict[str, list[tuple[str, int]]]] = {}
-    for feature, step in _steps(speech):
-        for remedy in step.if_not:
-            seen, _, cure = speech.prose(remedy).partition(": ")
-            cures = said.setdefault(words.sentence(seen), {})
-            at = cures.setdefault(words.sentence(cure or "Stop and ask"), [])
-            at.append((feature.name, step.number))
-    rows = [(seen, cure, places(at)) for seen, cures in said.items() for cure, at in cures.items()]
+    rows = [
+        (remedy.seen, cure.text, cure.at) for remedy in Front(speech).remedies() for cure in remedy.cures
+    ]
     names = ("What is seen", "What to do, in this order", "At")
     grids = (Grid("reaction plan", names, tuple(rows)),) if rows else ()
     yield Section("Reaction plan", (_STOP,), grids=grids)

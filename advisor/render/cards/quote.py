@@ -8,7 +8,7 @@ from advisor.render import lines, sums, words
 from advisor.render.cards.card import Card, Cell, Page, Section
 from advisor.render.cards.common import as_grid, cautions, head
 from advisor.render.quantities import at_most, both_window
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature
 
 #: What no figure of a sheet holds, whatever the job; a sheet may name more.
@@ -33,7 +33,7 @@ def quote(speech: Speech) -> Card:
         *_open(speech),
     ]
     asked = tuple((line.label, speech.prose(line.text)) for line in speech.sheet.asked)
-    page = Page("Feasibility and range", head(speech, *asked), cautions(speech), tuple(sections))
+    page = Page("Feasibility and range", head(speech, *asked), cautions(speech, short=True), tuple(sections))
     return Card("quote", f"Quote: {lines.title(speech)}", (page,), lines.foot(speech))
 
 

@@ -9,7 +9,7 @@ from advisor.render.cards.card import Card, Cell, Grid, Group
 from advisor.render.cards.operator import operator_card
 from advisor.render.cards.quote import quote
 from advisor.render.cards.trial import trial_card
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Sheet
 from advisor.units import System
 

@@ -8,12 +8,12 @@ from math import ceil
 from advisor.render import lines, words
 from advisor.render.cards.card import Card, Cell, Fill, Grid, Group, Page, Section
 from advisor.render.cards.common import cautions, head, own, own_band, own_window, places, setting
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature, Step, Wheel
 
 #: Cut-off lengths for an expected Ra up to so many um: ISO 4288, which ISO 21920-3 keeps for Ra (from memory).
 _CUTOFFS = ((0.02, 0.08), (0.1, 0.25), (2.0, 0.8), (10.0, 2.5), (80.0, 8.0))
-_COLUMNS = 3  # steps on one page, so that a blank has room for a pen
+_COLUMNS = 4  # steps on one page, so that a blank has room for a pen
 _FREE_COLUMNS = 2  # for further tries of a face that has one step
 _HOW = (
     "One column is one trial. What is printed is planned; write what was really set and found. A blank left "

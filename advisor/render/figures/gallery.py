@@ -11,7 +11,7 @@ from advisor.render.figures.progress import progress
 from advisor.render.figures.schedule import schedule
 from advisor.render.figures.standing import standing
 from advisor.render.figures.tornado import tornado
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Feature
 
 

@@ -6,7 +6,7 @@ from textwrap import wrap
 
 from advisor.render.figures.canvas import BOX, INK, RULE, SOFT, STAGES, WIDTH, Paper, Picture, to_svg
 from advisor.render.quantities import band_text, both, both_window
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.render.words import join
 from advisor.sheet.model import Feature, Step
 

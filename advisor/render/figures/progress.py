@@ -21,7 +21,7 @@ from advisor.render.figures.canvas import (
     panel,
     to_svg,
 )
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Band, Feature
 from advisor.units import convert, figure
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from advisor.render.figures.canvas import LINE, STAGES, WIDTH, Picture, canvas, panel, to_svg
 from advisor.render.quantities import both
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Step, WearPoint
 from advisor.units import convert, figure
 

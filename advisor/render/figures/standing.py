@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import shorten
 
 from advisor.render.figures.canvas import BAD, BAND, INK, RULE, SOFT, STAGES, WIDTH, Paper, Picture, to_svg
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.render.words import lost_on
 from advisor.sheet.model import Feature, Step, StepRival
 

@@ -7,7 +7,7 @@ from textwrap import shorten
 
 from advisor.render import sums, words
 from advisor.render.figures.canvas import BAND, INK, LINE, SOFT, WIDTH, Paper, Picture, to_svg
-from advisor.render.steps import Speech
+from advisor.render.speech import Speech
 from advisor.sheet.model import Driver
 
 _MOST = 10  # bars; the table has them all
