@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 from advisor.version import VERSION
 
 if TYPE_CHECKING:
-    from advisor.api import read_sheet, replay, why, why_not
+    from advisor.api import read_sheet, record, replay, why, why_not
     from advisor.comparison.compare import compare
+    from advisor.errors import InputError, KnowledgeError
     from advisor.job.read import parse_job, read_job
     from advisor.knowledge.load import load_knowledge
     from advisor.knowledge.locate import demo_jobs
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 __all__ = [
     "VERSION",
     "Desk",
+    "InputError",
+    "KnowledgeError",
     "compare",
     "demo_jobs",
     "from_json",
@@ -39,6 +42,7 @@ __all__ = [
     "read_sheet",
     "recommend",
     "recommend_with_holds",
+    "record",
     "replay",
     "to_json",
     "to_markdown",
@@ -49,6 +53,8 @@ __all__ = [
 
 _HOMES = {
     "Desk": "advisor.pipeline",
+    "InputError": "advisor.errors",
+    "KnowledgeError": "advisor.errors",
     "compare": "advisor.comparison.compare",
     "demo_jobs": "advisor.knowledge.locate",
     "from_json": "advisor.render.json",
@@ -59,6 +65,7 @@ _HOMES = {
     "read_sheet": "advisor.api",
     "recommend": "advisor.pipeline",
     "recommend_with_holds": "advisor.whatif.holds",
+    "record": "advisor.api",
     "replay": "advisor.api",
     "to_json": "advisor.render.json",
     "to_markdown": "advisor.render.markdown",

@@ -8,12 +8,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from advisor.audit.record import knowledge_beside, log_beside
+from advisor.audit.make import make_sheet
+from advisor.audit.record import Recorded, knowledge_beside, log_beside
+from advisor.audit.record import record as stored_record
 from advisor.audit.replay import Stored, read_stored
 from advisor.audit.replay import replay as replayed
-from advisor.knowledge.load import load_knowledge
+from advisor.job.read import parse_job
+from advisor.knowledge.files import read_files
+from advisor.knowledge.load import load_files, load_knowledge
+from advisor.knowledge.locate import knowledge_folder
+from advisor.knowledge.strict_yaml import load
 from advisor.knowledge.text_file import read_text
 from advisor.pipeline import Desk, sheet_of, work_out
+from advisor.render.json import to_json
 from advisor.trials.log import read_log
 
 if TYPE_CHECKING:
@@ -25,6 +32,28 @@ if TYPE_CHECKING:
 
 #: A sheet of two hundred faces is a few megabytes.
 MOST_BYTES = 50_000_000
+
+
+def record(
+    job_file: str | Path, folder: str | Path, knowledge: str | Path | None = None, *, holds: bool = False
+) -> Recorded:
+    """Recommend for a job file and keep sheet, job file and the exact knowledge in a record.
+
+    `folder` is the record; it is made where there is none. `knowledge` is a folder, or `FOLDER@REVISION`
+    (the packaged one without), and is read once: what is kept is what was used. With `holds` the sheet says
+    how far its advice holds. Gives the paths of the three. Raises InputError and KnowledgeError with every
+    fault, and InputError where the record cannot be written; then nothing half-written is left in it.
+    """
+    text = read_text(job_file)
+    root = knowledge_folder() if knowledge is None else Path(knowledge)
+    files = read_files(root)
+    base = load_files(files, root)
+    desk = Desk(base)
+    try:
+        sheet = make_sheet(parse_job(load(text, str(job_file)), base, str(job_file)), desk, holds=holds)
+    finally:
+        desk.close()
+    return stored_record(Path(folder), sheet, to_json(sheet), text, files)
 
 
 def read_stored_file(path: str | Path) -> Stored:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from advisor.comparison.align import aligned_faces, aligned_steps
@@ -11,7 +11,7 @@ from advisor.comparison.causes import Facts, alike, causes, facts_of, follows
 from advisor.comparison.job_fields import job_changes
 from advisor.comparison.model import Change, ChangeKind, Comparison, FacePair, Side, StepPair
 from advisor.reasons import Reason
-from advisor.sheet.model import Band, Feature, Part, Sheet, Step
+from advisor.sheet.model import Band, Feature, ForceLimit, Part, Sheet, Step
 
 #: Bands of two jobs rest on different draws: so far the middle and the ends may lie apart by them alone, at
 #: least as a share of the value, and as a share of the band's own width in logarithms (some four standard
@@ -61,7 +61,7 @@ class _Bench:
         return Comparison(
             first=_side(first, names[0]),
             second=_side(second, names[1]),
-            job=job_changes(first.job, second.job),
+            job=job_changes(first.job, second.job, _names(pairs)),
             whole=whole,
             faces=faces,
             within_draws=self.within_draws,
@@ -102,9 +102,10 @@ class _Bench:
                 self.within_draws += one != two
                 continue
             why = behind or (follows(first, second) if kind == "setting" else ())
+            differing = _limits(one, two) if name == "force_limits" else self._differing(name, one, two)
             changes += (
                 Change(kind=kind, field=field, first=before, second=after, unit=unit_of(field), causes=why)
-                for field, before, after in self._differing(name, one, two)
+                for field, before, after in differing
             )
         return StepPair(
             first=first.number,
@@ -169,6 +170,19 @@ class _Bench:
 
     def _reasons(self, sheet: Sheet, step: Step, name: str) -> list[Reason]:
         return [sheet.reasons[key] for key in step.reasons.get(name, ())]
+
+
+def _limits(first: Sequence[ForceLimit], second: Sequence[ForceLimit]) -> Iterator[tuple[str, Any, Any]]:
+    """What bounds the force otherwise, by what it is that bounds."""
+    one, two = ({item.by: item.allowed_n for item in limits} for limits in (first, second))
+    for by in dict.fromkeys((*one, *two)):
+        if not alike(one.get(by), two.get(by)):
+            yield f"force_limits.{by}_n", one.get(by), two.get(by)
+
+
+def _names(pairs: Iterable[tuple[Feature | None, Feature | None]]) -> dict[str, str]:
+    """What to call a face of the second sheet that stands beside one of another name."""
+    return {two.name: one.name for one, two in pairs if one is not None and two is not None}
 
 
 def _drawn_apart(first: Band, second: Band) -> tuple[float, float]:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from advisor.comparison.compare import unit_of
 from advisor.comparison.model import Apart, Cause, Change, Comparison, FacePair, StepPair
 from advisor.reasons import in_words
 from advisor.units import figure, show
@@ -100,10 +101,17 @@ def _title(pair: StepPair) -> str:
     return f"{number}: {pair.second_says}"
 
 
+#: A single figure and the band around it: where both differ the band is shown.
+_BANDS = {"heat.rise_k": "heat.rise", "wear.parts_per_media": "wear.parts"}
+
+
 def changes_text(changes: Sequence[Change], indent: int = 2) -> Iterator[str]:
     """Each change on a line, with what stands behind it; the same causes are told once."""
     told: dict[tuple[Cause, ...], list[Change]] = {}
+    there = {item.field for item in changes}
     for item in changes:
+        if _BANDS.get(item.field) in there:
+            continue  # the band tells it
         told.setdefault(item.causes, []).append(item)
     for behind, group in told.items():
         for item in group:
@@ -133,7 +141,7 @@ def field_words(field: str) -> str:
     ('window of surface speed', 'time', 'grain size')
     """
     own = {"grain_um": "grain size", "removal_um": "taken off", "remaining_um": "left of the defect",
-           "ra_um": "Ra", "rz_um": "Rz"}  # fmt: skip
+           "ra_um": "Ra", "rz_um": "Rz", "wear.change_out_mm": "wear change out diameter"}  # fmt: skip
     if field in own:
         return own[field]
     owner, _, name = field.rpartition(".")
@@ -142,6 +150,8 @@ def field_words(field: str) -> str:
             name = name.removesuffix(end)
             break
     words = name.replace("_", " ")
+    if owner == "force_limits":
+        return f"force limit ({words})"
     return f"window of {words}" if owner == "windows" else f"{owner.replace('_', ' ')} {words}".strip()
 
 
@@ -153,7 +163,9 @@ def value_text(value: Any, unit: str | None = None) -> str:
         if {"low", "expected", "high"} <= set(value):
             low, middle, high = (figure(value[key]) for key in ("low", "expected", "high"))
             return f"{middle} ({low} to {high}){f' {unit}' if unit else ''}"
-        return json.dumps(value, ensure_ascii=False)
+        return "; ".join(f"{field_words(key)} {value_text(each, unit_of(key))}" for key, each in value.items())
+    if isinstance(value, (list, tuple)) and not value:
+        return "none"
     if isinstance(value, (list, tuple)):
         parts = [value_text(each) for each in value]
         joined = " to ".join(parts) if unit and len(parts) == 2 else ", ".join(parts)

@@ -59,6 +59,19 @@ def set_field(job: Mapping[str, Any], path: str, value: str) -> dict[str, Any]:
     return changed
 
 
+def get_field(job: Mapping[str, Any], path: str) -> Any:
+    """What a job mapping says of a field; None where it says nothing.
+
+    >>> get_field({"features": [{"name": "rim", "radius": "5 mm"}]}, "feature.radius")
+    '5 mm'
+    """
+    *way, (name, _) = split_path(path)
+    at: dict[str, Any] = copy.deepcopy(dict(job))
+    for step, label in way:
+        at = _descend(at, step, label, path)
+    return at.get(name)
+
+
 def _descend(at: dict[str, Any], name: str, label: str | None, path: str) -> dict[str, Any]:
     plural = name + "s"
     if plural in _NAMED_LISTS and label is None and name not in at:

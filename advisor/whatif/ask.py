@@ -11,8 +11,9 @@ from advisor.errors import InputError, Problem
 from advisor.job.model import Job
 from advisor.pipeline import Desk, sheet_of, work_out
 from advisor.sheet.model import Sheet
+from advisor.sheet.weighed import named_rules
 from advisor.whatif.chains import Chooser, JobChoice
-from advisor.whatif.change import PLACE, Span, Wanted, changed_job, opened, read_change
+from advisor.whatif.change import PLACE, Span, Wanted, changed_job, opened, read_change, value_of
 from advisor.whatif.limits import limits_of
 from advisor.whatif.model import Asked, FaceSays, StepSays, StretchSays, SwitchSays, WhatIf, WhatIfRange
 from advisor.whatif.scan import Stretch, scan, switches
@@ -133,6 +134,7 @@ def _over_range(
         low=span.low,
         high=span.high,
         unit=span.unit,
+        given=value_of(base, ranged.field, span.unit),
         changes=_asked(single),
         stretches=tuple(map(_stretch, stretches)),
         switches=tuple(_switch(each.below, each.above, line, limits) for each in switches(stretches)),
@@ -176,13 +178,16 @@ def _switch(
     below: float, above: float, line: _Line, limits: Mapping[float, tuple[str, ...]]
 ) -> SwitchSays:
     here = [value for value in limits if below <= value <= above]
+    sheets = line.sheet(below), line.sheet(above)
+    speak = [named_rules(sheet) | set(sheet.weighed) for sheet in sheets]
+    drawn = {rule for value in here for rule in limits[value]}
     names = tuple(f"{line.name}={line.span.text(value)}" for value in (below, above))
-    found = compare(line.sheet(below), line.sheet(above), (names[0], names[1]), same_draws=True)
+    found = compare(*sheets, (names[0], names[1]), same_draws=True)
     return SwitchSays(
         below=below,
         above=above,
         limits=tuple(here),
-        rules=tuple(dict.fromkeys(rule for value in here for rule in limits[value])),
+        rules=tuple(sorted(drawn & (speak[0] ^ speak[1]) or drawn & (speak[0] | speak[1]))),
         comparison=settings_only(found),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from advisor.errors import InputError, Problem
-from advisor.job.change import set_field
+from advisor.job.change import get_field, set_field
 from advisor.job.model import Job
 from advisor.job.read import parse_job
 from advisor.job.write import cell_json, to_json
@@ -109,6 +109,21 @@ def changed_job(job: Job, values: Sequence[tuple[str, str]], knowledge: Knowledg
         return parse_job(written, knowledge, PLACE)
     except InputError as error:
         raise InputError(_placed(problem) for problem in error.problems) from None
+
+
+def value_of(job: Job, field: str, unit: str) -> float | None:
+    """What a job gives for a quantity, in a unit; None where it gives none. Of two values the typical one."""
+    written = to_json(job)
+    if field.startswith("cell."):
+        written["cell"] = _open(job.cell)
+    found = get_field(written, field)
+    found = found[0] if isinstance(found, list) and found else found
+    amount = _AMOUNT.fullmatch(str(found)) if isinstance(found, (str, int, float)) else None
+    if amount is None:
+        return None
+    here, there = find_unit((amount["unit"] or "").strip()), find_unit(unit)
+    value = float(amount["number"])
+    return value if here is None or there is None or here == there else convert(value, here, there)
 
 
 def opened(job: Job, knowledge: Knowledge) -> Job:

@@ -83,6 +83,7 @@ class WhatIfRange(Frozen):
     low: float
     high: float
     unit: str
+    given: float | None = None
     changes: tuple[Asked, ...] = ()
     stretches: tuple[StretchSays, ...]
     switches: tuple[SwitchSays, ...] = ()

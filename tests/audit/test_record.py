@@ -11,22 +11,33 @@ from typing import Any
 
 import pytest
 
+from advisor.audit.kept_log import log_files, mark_of
 from advisor.audit.record import Recorded, knowledge_beside, record, recorded_sheets
 from advisor.audit.replay import read_stored
 from advisor.errors import InputError
+from advisor.figures.learned import Learned
 from advisor.knowledge.files import read_files
 from advisor.knowledge.locate import knowledge_folder
 from advisor.render.json import to_json
+from advisor.trials.log import Log
 from tests import invented
+from tests.audit import shop_log
 
 FILES = read_files(knowledge_folder())
 #: A few files stand for all where it is about the order of writing, not about what is in them.
 FEW = {name: content[:2000] for name, content in list(FILES.items())[:4]}
 
 
-def keep(folder: Path, name: str = "oar-lock", files: dict[str, bytes] | None = None) -> Recorded:
+def keep(
+    folder: Path, name: str = "oar-lock", files: dict[str, bytes] | None = None, log: Log | None = None
+) -> Recorded:
     sheet = invented.sheet(name)
-    return record(folder, sheet, to_json(sheet), f"name: {name}\n", FILES if files is None else files)
+    if log is not None:  # a sheet made with a log and a lesson: where they lie hangs on nothing else
+        lesson = Learned(knowledge="", trials=3)
+        mark, taught = mark_of(log_files(log.trials)), lesson.fingerprint()
+        more = {"trial_log": mark, "learned_from": lesson, "learned_fingerprint": taught}
+        sheet = sheet.model_copy(update=more)
+    return record(folder, sheet, to_json(sheet), f"name: {name}\n", FILES if files is None else files, log)
 
 
 def everything(folder: Path) -> dict[str, bytes]:
@@ -80,18 +91,22 @@ def dying_after(writes: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(shutil, "rmtree", lambda *_, **__: None)
 
 
+@pytest.mark.parametrize("with_log", [False, True])
 def test_a_run_killed_at_any_moment_leaves_only_whole_records(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, with_log: bool
 ) -> None:
     whole = tmp_path / "whole"
-    keep(whole, files=FEW)
+    log = shop_log.read(shop_log.fill(tmp_path / "log", 3)) if with_log else None
+    keep(whole, files=FEW, log=log)
     wanted = everything(whole)
-    for writes in range(40):
+    assert with_log == any(name.startswith("logs/") for name in wanted)
+    assert with_log == any(name.startswith("learned/") for name in wanted)
+    for writes in range(60):
         folder = tmp_path / f"killed-{writes}"
         with monkeypatch.context() as patch:
             dying_after(writes, patch)
             try:
-                keep(folder, files=FEW)
+                keep(folder, files=FEW, log=log)
             except Killed:
                 pass
             else:
@@ -100,11 +115,11 @@ def test_a_run_killed_at_any_moment_leaves_only_whole_records(
         assert found.items() <= wanted.items(), "no file is there in part"
         if any(name.startswith("sheets/") for name in found):
             assert found == wanted, "the sheet comes last"
-        keep(folder, files=FEW)  # the next run goes on from there
+        keep(folder, files=FEW, log=log)  # the next run goes on from there
         assert everything(folder) == wanted
     else:
         raise AssertionError("the run was never let through")
-    assert writes > 8
+    assert writes > (14 if with_log else 8)
 
 
 def test_half_written_files_are_never_in_their_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -88,6 +88,41 @@ def test_what_is_no_sheet_ends_with_2_and_one_line(run: Run, tmp_path: Path, con
     assert said in outcome.err
 
 
+def test_a_real_sheet_cut_short_anywhere_ends_with_2_and_one_line(run: Run, record: Path, tmp_path: Path) -> None:
+    text, short = recorded(record).read_text(encoding="utf-8"), tmp_path / "short.json"
+    for share in (0.02, 0.3, 0.6, 0.9, 0.999):
+        short.write_text(text[: int(share * len(text))], encoding="utf-8")
+        outcome = run("replay", str(short))
+        assert (outcome.code, outcome.out, outcome.err.count("\n")) == (2, "", 1), share
+        assert "not valid JSON" in outcome.err
+
+
+REAL = {
+    ("program", "version"): ("99.0", "written by a newer program"),
+    ("sheet_version",): (7, "written by a newer program"),
+    ("knowledge", "fingerprint"): ("sha256:" + "0" * 64, "made with knowledge that is not at hand"),
+    ("job", "alloy"): ("unobtainium", "the job in the sheet is no job"),
+    ("features", 0, "shpae"): ("flat", "nearest: shape"),
+}
+
+
+@pytest.mark.parametrize("place", REAL, ids=str)
+def test_a_real_sheet_that_is_none_of_ours_ends_with_2_and_one_line(
+    run: Run, record: Path, tmp_path: Path, place: tuple[str | int, ...]
+) -> None:
+    new, said = REAL[place]
+    content = json.loads(recorded(record).read_text(encoding="utf-8"))
+    at = content
+    for step in place[:-1]:
+        at = at[step]
+    at[place[-1]] = new
+    sheet = tmp_path / "sheet.json"
+    sheet.write_text(json.dumps(content), encoding="utf-8")
+    outcome = run("replay", str(sheet))
+    assert (outcome.code, outcome.out, outcome.err.count("\n")) == (2, "", 1)
+    assert said in outcome.err and "Traceback" not in outcome.err
+
+
 def test_a_file_that_is_not_there_and_a_folder_that_is_no_record_are_named(run: Run, tmp_path: Path) -> None:
     assert "no such file" in run("replay", str(tmp_path / "none.json")).err
     outcome = run("replay", str(tmp_path))

@@ -10,9 +10,10 @@ import pytest
 
 from advisor.comparison.compare import compare
 from advisor.comparison.model import Change, Comparison
-from advisor.comparison.show import to_json, to_text
-from advisor.job import parse_job, set_field
+from advisor.comparison.show import changes_text, to_json, to_text
+from advisor.job import parse_job, read_job, set_field
 from advisor.job import to_json as job_json
+from advisor.knowledge.locate import demo_jobs
 from advisor.pipeline import Desk, recommend
 from advisor.sheet.model import Sheet
 from tests import invented
@@ -126,3 +127,27 @@ def test_the_report_is_json_with_every_change() -> None:
     told = json.loads(to_json(found))
     assert told["same"] is False and told["first"]["name"] == "first"
     assert len(told["faces"][0]["steps"]) == len(found.faces[0].steps)
+
+
+def test_two_demo_jobs_are_told_for_a_reader_without_braces_and_each_figure_once() -> None:
+    """What an engineer reads beside each other: paired faces field by field, limits of force by what bounds."""
+    desk = invented.desk()
+    sheets = {path.stem: recommend(read_job(path, desk.knowledge), desk) for path in sorted(demo_jobs().glob("*.yaml"))}
+    for first, second in (("vent-lever", "gutter-corner"), ("glazing-bar", "vent-lever")):
+        found = compare(sheets[first], sheets[second])
+        told = to_text(found)
+        assert "{" not in told and "[]" not in told
+        for pair in (pair for face in found.faces for pair in face.steps if pair.changes):
+            lines = list(changes_text(pair.changes))
+            heads = [line.split(":")[0] for line in lines if line.startswith("  ") and not line.startswith("   ")]
+            values = [head for head in heads if not head.strip().startswith("only ")]
+            assert len(values) == len(set(values)), values
+        paired = [item.field for item in found.job if " | " in item.field]
+        assert any(field.endswith(".width") for field in paired)
+        alone = [face.first for face in found.faces if face.second is None]
+        assert {f"features[{name}]" for name in alone} <= {item.field for item in found.job}
+        limits = [
+            item for face in found.faces for pair in face.steps for item in pair.changes
+            if item.field.startswith("force_limits.")
+        ]  # fmt: skip
+        assert limits and all(item.unit == "N" for item in limits)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from advisor.errors import InputError
 from advisor.job import Job, parse_job, set_field
 from advisor.job import to_json as job_json
-from advisor.pipeline import recommend
+from advisor.pipeline import Desk, recommend
 from advisor.sheet.model import Sheet
 from advisor.whatif.ask import what_if
 from advisor.whatif.chains import Chooser
@@ -107,6 +108,58 @@ def test_over_a_range_each_stretch_is_what_its_points_get() -> None:
     for switch in found.switches:
         assert (switch.above - switch.below) / switch.above <= 0.0101
         assert not switch.comparison.same
+
+
+RANGES = {
+    "kettle-seam": "start.depth=0.5 mm..1.4 mm",
+    "tap-lever": "feature.width=16 mm..60 mm",
+    "pump-throat": "feature.start.depth=0.4 mm..2 mm",
+    "cover-strip": "batch=2..300",
+    "hub-cap": "cell.stations[0].wheel_diameter=150 mm..300 mm",
+}
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_each_switch_is_right_on_both_sides_and_told_with_its_reason(name: str) -> None:
+    """Every job's switches are worked out again on a desk that has seen nothing."""
+    job, change = invented.job(name), RANGES[name]
+    change = change.replace("stations[0]", f"stations[{job.cell.stations[0].name}]")
+    found = ranged(name, change)
+    desk = Desk(invented.knowledge(), "plain")
+    for switch in found.switches:
+        below, above = (
+            Chooser(desk).choice(changed_job(job, [(found.field, _value(found, end))], invented.knowledge()))
+            for end in (switch.below, switch.above)
+        )
+        assert below != above
+        gap = switch.above - switch.below
+        assert gap == 1 if found.field == "batch" else gap / switch.above <= 0.0101
+        assert not switch.comparison.same
+        spoken = {rule.id for rule in invented.knowledge().rules}
+        assert set(switch.rules) <= spoken
+    desk.close()
+    told = to_text(found)
+    assert told.count("Between ") == len(found.switches)
+    assert "as given" in to_svg(found) or found.given is None or not found.low <= found.given <= found.high
+
+
+def _value(found: WhatIfRange, end: float) -> str:
+    return str(round(end)) if found.field == "batch" else f"{end:.12g} {found.unit}"
+
+
+def test_the_picture_shows_only_the_faces_that_change_and_numbers_that_do_not_overlap() -> None:
+    fields = dict(invented.JOBS["tap-lever"])
+    (face,) = fields["features"]
+    job = invented.job_of(**{**fields, "features": [face, {**invented.PLAIN_FACE, "name": "back"}]})
+    found = what_if(job, ["features[round].radius=5 mm..60 mm"], invented.desk())
+    assert isinstance(found, WhatIfRange) and found.switches and found.given == 14.0
+    root = ElementTree.fromstring(to_svg(found))
+    texts = list(root.iter("{http://www.w3.org/2000/svg}text"))
+    said = ["".join(each.itertext()) for each in texts]
+    assert "round" in said and "back" not in said and "Not changed anywhere: back" in said
+    assert "as given, 14 mm" in said
+    places = sorted((float(t.get("y", 0)), float(t.get("x", 0))) for t in texts if t.get("class") == "n")
+    assert all(x2 - x1 >= 30 for (y1, x1), (y2, x2) in pairwise(places) if y1 == y2)
 
 
 def test_no_switch_is_missed_between_the_points_of_a_fine_comb() -> None:
