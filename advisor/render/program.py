@@ -43,7 +43,12 @@ _LEADS = (
     "force on the face while moving, and not twice in one place."
 )
 _GO_ON = "Go on to the next step only when the checks of the sheet are met; prove the program on scrap, slowly, first."
-_RULES = (_TOUCH, _LEADS, _GO_ON)
+_ROWS = (
+    "In a step row 'passes' is how often each spot is gone over and 'strokes_across_width' how many lanes lie side by "
+    "side in one pass; 'rpm_low' and 'rpm_high' hold for the wheel diameter of that row. The wheel rows below it give "
+    "the rpm and the force for the wheel as it gets smaller; 'rpm_never_above' is never to be passed, at any diameter."
+)
+_RULES = (_ROWS, _TOUCH, _LEADS, _GO_ON)
 
 Record = Mapping[str, str | float | int | bool | None]
 
@@ -231,5 +236,5 @@ def _wheel(order: int, feature: Feature, step: Step, point: WearPoint) -> Record
         "surface_speed": point.surface_speed_m_s,
         "force_set_point": point.force_n if point.force_n is not None else step.force_n,
         "index_total": point.index_mm,
-        "parts_done": point.parts,
+        "parts_done": _whole(point.parts),
     }

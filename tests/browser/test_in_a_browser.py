@@ -61,7 +61,7 @@ pytestmark = pytest.mark.skipif(MISSING is not None, reason=MISSING or "")
 def _sheets() -> Mapping[str, Sheet]:
     demos = sorted(demo_jobs().glob("*.yaml"))
     found = {path.stem: recommend(read_job(path, invented.knowledge()), invented.desk()) for path in demos}
-    return {**found, "sample": priced_sheet()}
+    return {**found, "cover-strip": invented.sheet("cover-strip"), "sample": priced_sheet()}
 
 
 @pytest.fixture(scope="module")
@@ -70,7 +70,7 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     folder = tmp_path_factory.mktemp("pages")
     pages = {"sheet": to_html(_sheets()["vent-lever"]), "sheet-sample": to_html(priced_sheet(), "us")}
     pages |= {f"{view}-sample": card_html(priced_sheet(), view, "us") for view in CARDS}
-    pages |= {f"trial-card-{name}": card_html(sheet, "trial-card") for name, sheet in _sheets().items()}
+    pages |= {f"{view}-{name}": card_html(sheet, view) for name, sheet in _sheets().items() for view in CARDS}
     for name, text in pages.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")
     files = [str(folder / f"{name}.html") for name in pages]
@@ -102,6 +102,17 @@ def test_every_page_passes_the_accessibility_check_in_light_and_dark(seen: dict[
         for look in page["looks"]:
             assert look["violations"] == [], (name, look)
             assert look["passes"] > 10
+
+
+def test_other_cards_are_a_sheet_of_paper_with_two_sides(seen: dict[str, Any]) -> None:
+    for name in _sheets():
+        for view in set(CARDS) - {"trial-card"}:
+            assert seen[f"{view}-{name}"]["pages"] <= 2, (view, name)
+
+
+def test_the_reasons_of_a_printed_sheet_take_no_more_paper_than_the_rest(seen: dict[str, Any]) -> None:
+    """Nine steps over three faces with their pictures: two pages a face and some for the whole, as much for why."""
+    assert seen["sheet"]["pages"] <= 16
 
 
 def test_a_page_of_a_trial_card_is_one_page_of_paper(seen: dict[str, Any]) -> None:

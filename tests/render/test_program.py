@@ -113,6 +113,25 @@ def test_what_is_not_known_is_empty_and_said() -> None:
     assert not any(value in {"None", "nan", "-"} for row in (first, second) for value in row.values())
 
 
+def test_each_column_that_could_be_misread_is_explained_before_the_steps() -> None:
+    rows = _rows(_sheet())
+    told = " ".join(row["text"] for row in rows[: rows.index(_of(rows, "step")[0])])
+    for column in ("passes", "strokes_across_width", "rpm_low", "rpm_high", "rpm_never_above"):
+        assert f"'{column}'" in told and column in rows[0]
+
+
+def test_parts_are_whole_in_the_wheel_table_and_rounded_down() -> None:
+    sheet = _sheet()
+    sweep = sheet.features[0]
+    points = (WearPoint(diameter_mm=200, rpm=1432, parts=0.0), WearPoint(diameter_mm=170, rpm=1685, parts=49.9))
+    steps = tuple(
+        step.model_copy(update={"wear": Wear(schedule=points)}) if step.number == 3 else step for step in sweep.steps
+    )
+    changed = sheet.model_copy(update={"features": (sweep.model_copy(update={"steps": steps}), *sheet.features[1:])})
+    wheels = [row for row in _of(_rows(changed), "wheel") if (row["feature"], row["step"]) == (sweep.name, "3")]
+    assert [row["parts_done"] for row in wheels] == ["0", "49"]
+
+
 def test_a_face_without_a_process_is_named_as_left_out() -> None:
     told = [row["text"] for row in _of(_rows(_sheet()), "about")]
     assert any(text.startswith("inner pocket has no process") for text in told)
