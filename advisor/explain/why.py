@@ -213,7 +213,7 @@ def _of_range(
     links += sorted(spoken, key=lambda link: not link.alone)  # those that decide first
     if not choice.shaped_by:
         text = f"No rule narrows it: {window} is what the table, the cell and the face leave."
-        links.append(Link(what="table", text=text, kind="known"))
+        links.append(Link(what="table", text=text, kind="limited"))
     links += _struck(choice, origins)
     if choice.contested:
         ids = list_words([item.rule.id for item in choice.contested])

@@ -7,9 +7,9 @@ every plan made in this way equal to one made from nothing.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from advisor.choices.decide import Decider
 from advisor.inference.tests import answer
@@ -17,13 +17,13 @@ from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.rules import Condition
 from advisor.pipeline import Desk, WorkedOut
-from advisor.sequence.candidate import Candidate
 from advisor.sequence.candidates import StageField
+from advisor.sequence.cooling import Cooling
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.joint import share_set_ups
 from advisor.sequence.moves import Moves
 from advisor.sequence.offers import fits, width_room
-from advisor.sequence.paths import PathFinder, Scope
+from advisor.sequence.paths import PathFinder
 from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
 from advisor.sequence.step_limits import StepLimits
 from advisor.sequence.surface import PlannedStep, Surface
@@ -32,10 +32,11 @@ from advisor.whatif.chains import JobChoice, choice_of
 from advisor.whatif.limits import attributes_of
 from advisor.whatif.quantities import Quantity, knowledge_with, with_value
 
-#: Kinds of quantity that formulas read: for the set-ups, for the moves between surfaces, for the search alone.
-_FOR_SET_UPS = frozenset({"radius", "width", "access", "hardness"})
-_FOR_MOVES = _FOR_SET_UPS | {"area", "batch"}
-_FOR_THE_SEARCH = frozenset({"depth", "roughness", "max_stock", "wall"})
+#: Kinds of quantity that no formula of a search reads, that only its ways hang on, and that its moves hang on but
+#: no set-up. Whatever is not named here is worked out from nothing.
+_UNREAD = frozenset({"mass", "size", "edge_radius"})
+_FOR_THE_SEARCH = frozenset({"depth", "roughness", "max_stock"})
+_FOR_MOVES = frozenset({"area", "batch"})
 #: What a rule tests of this follows from the band of depth, which the search tells apart itself.
 _BY_BAND = "remaining_mm"
 
@@ -53,11 +54,10 @@ class _Mark:
 
 @dataclass(slots=True)
 class _Kept:
-    """What the plans of one face have in common, by their marks: set-ups, moves, and those within the limits."""
+    """What the plans of one face have in common, by their marks."""
 
     fields: dict[Hashable, dict[tuple[str, int, int, int], StageField]] = field(default_factory=dict)
-    moves: dict[Hashable, tuple[Moves, LedOn]] = field(default_factory=dict)
-    within: dict[Hashable, tuple[StepLimits, LedOn]] = field(default_factory=dict)
+    moves: dict[Hashable, tuple[Moves, StepLimits, Cooling, LedOn]] = field(default_factory=dict)
 
 
 class _KeptFinder(PathFinder):
@@ -65,41 +65,16 @@ class _KeptFinder(PathFinder):
 
     def __init__(self, desk: FeatureDesk, batch: int, kept: _Kept, mark: _Mark) -> None:
         super().__init__(desk, batch)
-        self._made: LedOn = {}
         if mark.set_ups is not None:
             self.fields = kept.fields.setdefault(mark.set_ups, self.fields)
         if mark.moves is not None:
-            key, stock = (mark.moves, self.moves.most_dish), self.moves.most_stock
-            moves, self._made = kept.moves.setdefault(key, (self.moves, self._made))
+            # Together, because each knows a candidate by its id: none may outlive the candidates it knows.
+            stock, made = self.moves.most_stock, (self.moves, self.step_limits, self._cooling, self._led_on)
+            moves, self.step_limits, self._cooling, self._led_on = kept.moves.setdefault(
+                (mark.moves, self.moves.most_dish), made
+            )
             self.moves = copy(moves)  # the stock that may come off is held against whole ways, not against moves
             self.moves.most_stock = stock
-            limits = (_WallLimits(desk), self._led_on)
-            self.step_limits, self._led_on = kept.within.setdefault((*key, desk.job.part.wall_mm), limits)
-
-    def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
-        key = (surface, scope.concerns, scope.target)
-        if key not in self._made:
-            self._made[key] = tuple(super()._steps(surface, scope))
-        yield from self._made[key]
-
-
-class _WallLimits(StepLimits):
-    """The limits of steps whose set-ups were made for another wall."""
-
-    def __init__(self, desk: FeatureDesk) -> None:
-        super().__init__(desk)
-        self._wall = desk.job.part.wall_mm / 1e3 if desk.job.part.wall_mm else None
-        self._behind: dict[int, tuple[Candidate, Candidate]] = {}
-
-    def kept(self, step: PlannedStep) -> bool:
-        """Whether a step keeps all limits before the wall of this job."""
-        candidate = step.candidate
-        if candidate.setup.face.wall == self._wall:
-            return super().kept(step)
-        if id(candidate) not in self._behind:
-            face = replace(candidate.setup.face, wall=self._wall)
-            self._behind[id(candidate)] = candidate, replace(candidate, setup=replace(candidate.setup, face=face))
-        return super().kept(replace(step, candidate=self._behind[id(candidate)][1]))
 
 
 class Nearby:
@@ -124,7 +99,7 @@ class Nearby:
         """What is chosen for the whole job with a quantity at another value, and the plans of its faces."""
         said = self._answers(quantity, value)
         unsaid = said == self._answers(quantity, quantity.value if quantity.known else None)
-        if unsaid and quantity.kind not in _FOR_MOVES | _FOR_THE_SEARCH:
+        if unsaid and quantity.kind in _UNREAD:
             return self.choice, self.given
         job = with_value(self.job, quantity, value)
         knowledge = knowledge_with(self.desk.knowledge, job, quantity, value)
@@ -133,8 +108,9 @@ class Nearby:
             facts, _ = presumed(job_situation(job, knowledge), knowledge)
             handling = str(decide_handling(job, self.decider, facts).winner)
         heard = () if unsaid else (quantity.kind, said)
+        apart = _UNREAD | _FOR_THE_SEARCH
         mark = _Mark(
-            None if quantity.kind in _FOR_SET_UPS else heard, None if quantity.kind in _FOR_MOVES else heard
+            heard if quantity.kind in apart | _FOR_MOVES else None, heard if quantity.kind in apart else None
         )
         if quantity.kind == "access" and self._as_wide(job, quantity):
             mark = _Mark(heard, heard)
