@@ -16,6 +16,7 @@ from advisor.pipeline import Desk, open_desk, recommend
 from advisor.reasons import Reason
 from advisor.sheet.model import Sheet, Step
 from advisor.worked.read import load_worked
+from tests import invented
 from tests.sheet.recompute import FORMULAS
 from tests.strategies import swept_jobs
 
@@ -96,3 +97,66 @@ def test_the_worked_jobs(key: str, desk: Desk) -> None:
 @given(job=swept_jobs())
 def test_any_job(job: Job, desk: Desk) -> None:
     assert all_faults(job, desk) == []
+
+
+def rounded(cross_radius: float, tension: float | None, crown: float | None) -> Job:
+    """A stainless knob that curves both ways, on floor stands whose belts and wheels are known or not."""
+    job = invented.job_of(
+        alloy="s31603",
+        start={"defect": "casting-skin", "depth": "0.1 mm"},
+        finish="ground-fine",
+        features=[
+            {"name": "cheek", "shape": "convex", "radius": "120 mm", "cross_radius": f"{cross_radius} mm",
+             "width": "40 mm", "area": "60 cm2"},
+        ],
+    )  # fmt: skip
+    known = {"belt_tension_n_mm": tension, "wheel_crown_mm": crown}
+    stations = tuple(station.model_copy(update=known) for station in job.cell.stations)
+    return job.model_copy(update={"cell": job.cell.model_copy(update={"stations": stations})})
+
+
+@pytest.mark.parametrize(
+    ("cross_radius", "tension", "crown"), [(90.0, None, None), (150.0, 1.2, None), (2000.0, 3.0, 100.0)]
+)
+def test_a_face_that_curves_both_ways(
+    cross_radius: float, tension: float | None, crown: float | None, desk: Desk
+) -> None:
+    job = rounded(cross_radius, tension, crown)
+    assert all_faults(job, desk) == []
+    sheet = recommend(job, desk)
+    spots = [
+        step for step in sheet.features[0].steps if step.contact is not None and step.contact.across_mm is not None
+    ]
+    assert spots, "some wheel meets the face on a spot"
+    for step in spots:
+        formulas = [sheet.reasons[key].formula for key in step.reasons["contact"]]
+        assert [name for name in formulas if name not in ("grooved_cover", "land_pressure")] == [
+            "spin_stiffening", "spot_contact", "belt_tightening",
+        ]  # fmt: skip
+        assert step.contact is not None and step.contact.across_mm is not None and step.step_over_mm is not None
+        assert step.step_over_mm <= step.contact.across_mm < (step.wheel.width_mm or 0.0 if step.wheel else 0.0)
+        belt = sheet.reasons[step.reasons["contact"][formulas.index("belt_tightening")]]
+        assert belt.inputs["tension at rest"].value == pytest.approx(tension or 2.0)
+        assert ("does not say" in belt.text) == (tension is None)
+
+
+def test_a_serrated_wheel_presses_harder_on_its_lands(desk: Desk) -> None:
+    found = [
+        (sheet, step)
+        for name in ("crane-plate", "kettle-seam", "oar-lock")
+        for sheet in [recommend(invented.job(name), desk)]
+        for feature in sheet.features
+        for step in feature.steps
+        if step.contact is not None and step.contact.land_pressure_kpa is not None
+    ]
+    assert found, "some step is worked on a serrated wheel"
+    for sheet, step in found:
+        assert step.contact is not None and step.contact.land_pressure_kpa is not None
+        assert step.contact.land_pressure_kpa > 1.2 * step.contact.mean_pressure_kpa
+        formulas = [sheet.reasons[key].formula for key in step.reasons["contact"]]
+        assert formulas == [
+            "spin_stiffening", "grooved_cover", "line_contact", "belt_tightening", "land_pressure",
+        ]  # fmt: skip
+        ra = [sheet.reasons[key] for key in step.reasons["ra_um"] if sheet.reasons[key].formula == "floor_ra"]
+        for reason in ra:  # the roughness is that of the pressure on the grain
+            assert float(reason.inputs["pressure"].value) == pytest.approx(step.contact.land_pressure_kpa)
