@@ -211,13 +211,22 @@ def _stored(
     chosen, title = pick_step(sheet, number or 0, feature)
     job = parse_job(sheet.job, base, f"{name}: job")
     try:
-        found = on_sheet(chosen, job, title, asked.diameter, asked.speed, system)
+        hollow = hollow_of(sheet, chosen, base)
+        found = on_sheet(chosen, job, title, asked.diameter, asked.speed, system, hollow)
     except ValueError as error:
         new = chosen.wheel.diameter_mm if chosen.wheel else None
         allowed = None if new is None else f"up to {new:g} mm"
         raise InputError(Problem("--diameter", str(error), f"{asked.diameter:g} mm", allowed)) from None
     safety = tuple(note.text for note in sheet.cautions)
     return found.model_copy(update={"cautions": (*found.cautions, *safety)})
+
+
+def hollow_of(sheet: Sheet, step: Step, base: Knowledge) -> float | None:
+    """The radius (mm) of the hollow that the wheel of a step must get into; None where none decides."""
+    face = next(each for each in sheet.features if any(one is step for one in each.steps))
+    media = base.tables.media.get(step.media)
+    bends = media is None or media.smallest_concave_mm is not None
+    return None if face.shape != "concave" or bends else face.radius_mm
 
 
 def pick_step(sheet: Sheet, number: int, feature: str | None) -> tuple[Step, str]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from advisor.process.reach import largest_wheel_radius, reaches
 from advisor.process.shrinking import marked_rpm
 from advisor.process.speed import diameter_for, rotational_speed, surface_speed
 from advisor.today.model import Refusal
@@ -20,7 +21,7 @@ class WheelLimits:
     """What a wheel and its spindle allow; None is not known. Lengths in mm, speeds in m/s.
 
     `marked_speed` holds at the new wheel's diameter, so it becomes an rpm that holds for life. `least` is
-    the diameter at which the wheel comes off.
+    the diameter at which the wheel comes off, `hollow` the radius that the wheel must get into by its own.
     """
 
     new_diameter: float | None = None
@@ -29,6 +30,7 @@ class WheelLimits:
     spindle: tuple[float, float] | None = None
     least: float | None = None
     least_why: str = "it is worn out"
+    hollow: float | None = None
 
     @property
     def marked(self) -> float | None:
@@ -66,6 +68,14 @@ def refusals(diameter: float, speed: float, limits: WheelLimits, system: System 
             text=f"The wheel measures {length(diameter)} and comes off at {length(limits.least)}: "
             f"{limits.least_why}.",
             helps="Put on a new wheel.",
+        )  # fmt: skip
+    if limits.hollow is not None and not reaches(diameter / 2e3, limits.hollow / 1e3):
+        largest = 2e3 * float(largest_wheel_radius(limits.hollow / 1e3))
+        yield Refusal(
+            limit="reach", value=diameter, allowed=largest, unit="mm",
+            text=f"A wheel of {length(diameter)} bridges a hollow of {length(limits.hollow)} radius: it measures "
+            f"{length(math.floor(largest * 10) / 10)} at most.",
+            helps="Take a smaller wheel; one that has worn gets into more than it did new.",
         )  # fmt: skip
     if limits.marked_speed is not None and speed > limits.marked_speed * SLACK:
         yield Refusal(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from advisor.job.model import Job
 from advisor.knowledge.cell import Station
@@ -47,20 +48,27 @@ def by_itself(diameter: float, speed: float, limits: WheelLimits, system: System
 
 
 def on_sheet(
-    step: Step, job: Job, name: str, diameter: float, speed: float | None = None, system: System = "si"
+    step: Step,
+    job: Job,
+    name: str,
+    diameter: float,
+    speed: float | None = None,
+    system: System = "si",
+    hollow: float | None = None,
 ) -> WheelToday:
     """What a step of a sheet asks of its wheel at `diameter` (mm), at another surface speed where one is given.
 
     The same formulas, from the same stored figures, as the sheet's own schedule, and its own rows where the
-    diameter is one of them. Raises ValueError for a step without a wheel, or a shrinking wheel larger than
-    new.
+    diameter is one of them. `hollow` is the radius (mm) that the wheel must get into by its own, None where the
+    face is none or the media bends into it. Raises ValueError for a step without a wheel, or a shrinking
+    wheel larger than new.
     """
     if step.wheel is None or step.wheel.diameter_mm is None or step.surface_speed_m_s is None:
         raise ValueError("the step has no wheel")
     new, wear = step.wheel.diameter_mm, step.wear or Wear()
     if wear.schedule and diameter > new * (1 + _SAME):
         raise ValueError("a wheel that wears away is never larger than it was new")
-    limits = limits_of(step, job)
+    limits = replace(limits_of(step, job), hollow=hollow)
     wanted = step.surface_speed_m_s if speed is None else speed
     row = _row(wear.schedule, diameter) if speed is None else None
     reached = _reached(diameter, wanted, limits) if speed is None else wanted

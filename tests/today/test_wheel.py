@@ -135,3 +135,11 @@ def test_what_is_not_refused_keeps_every_limit_and_what_is_breaks_one(
 def test_the_rpm_of_the_issue() -> None:
     """25 m/s on 183 mm: 25 / (pi 0.183) turns a second."""
     assert by_itself(183, 25, WheelLimits()).rpm == round(25 / (math.pi * 0.183) * 60) == 2609
+
+
+def test_a_wheel_gets_into_a_hollow_by_its_diameter_of_today() -> None:
+    """Up to 0.9 of the radius; what has worn gets into more than it did new."""
+    hollow = WheelLimits(hollow=100.0)
+    assert [item.limit for item in by_itself(180.0, 15.0, hollow).refused] == []
+    (refused,) = by_itself(181.0, 15.0, hollow).refused
+    assert (refused.limit, refused.allowed) == ("reach", pytest.approx(180.0))
