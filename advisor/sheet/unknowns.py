@@ -53,15 +53,29 @@ def assumed(
         for plan in plans
         if plan.feature.area_cm2 is None
     ]
-    if any(step.candidate.effect.contact for plan in plans for step in plan.path):
-        found.append(
-            Assumed(
-                field="cover of the contact wheel",
-                value=f"at most {COVER_MM:g} mm thick",
-                why="cells do not say how thick the cover is; a thinner one acts harder",
-            )
-        )
+    found += _of_contact_wheels(plans)
     return tuple(found)
+
+
+def _of_contact_wheels(plans: Sequence[FeaturePlan]) -> Iterator[Assumed]:
+    """What a cell may say of its contact wheels and belts, and does not."""
+    touching = [(plan, step) for plan in plans for step in plan.path if step.candidate.effect.contact]
+    if any(step.candidate.tool.station.wheel_cover_mm is None for _, step in touching):
+        yield Assumed(
+            field="cover of the contact wheel",
+            value=f"at most {COVER_MM:g} mm thick",
+            why="the cell does not say how thick the cover is; a thinner one acts harder",
+        )
+    for plan, step in touching:
+        if step.candidate.setup.tension is None:
+            candidate = step.candidate
+            band = plan.desk.picked(candidate.tool.media, candidate.grain, candidate.grade)["belt_tension_n_mm"].band
+            yield Assumed(
+                field="tension of the belt",
+                value=f"{band.expected:g} N/mm of its width ({band.low:g} to {band.high:g})",
+                why="the cell does not say how tight belts run; a tighter one presses harder",
+            )
+            return
 
 
 def _concerns(field: str, job: Job, knowledge: Knowledge) -> bool:
