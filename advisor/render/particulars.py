@@ -43,9 +43,13 @@ def load(step: Step, speech: Speech) -> str | None:
         said.append(f"draws about {both(step.power_w, 'W', speech.system)}")
     if step.contact is not None:
         width = both(2 * step.contact.half_width_mm, "mm", speech.system)
-        said.append(f"contact {width} long at {both(step.contact.mean_pressure_kpa, 'kPa', speech.system)}")
+        pressed = f"contact {width} long at {both(step.contact.mean_pressure_kpa, 'kPa', speech.system)}"
+        if step.contact.land_pressure_kpa is not None:
+            pressed += f", {both(step.contact.land_pressure_kpa, 'kPa', speech.system)} on its lands"
+        said.append(pressed)
     if step.heat is not None:
-        warm = f"the skin warms by about {degrees(step.heat.rise_k, speech.system)}"
+        what = "skin" if step.heat.passing_k is not None else "metal"
+        warm = f"the {what} warms by about {degrees(step.heat.rise_k, speech.system)}"
         if step.heat.limit_k is not None:
             warm += f" of {degrees(step.heat.limit_k, speech.system)} allowed"
         said.append(warm)

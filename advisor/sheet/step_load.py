@@ -226,7 +226,15 @@ def _bounds(plan: FeaturePlan, step: PlannedStep, warm: Warming | None) -> Itera
         text = f"{tool.station.name} drives no more than {figure(most)} N at this speed."
         yield ForceLimit(by="power", allowed_n=most, text=text)
     if setup.eased_for_heat:
-        text = f"Eased to {figure(setup.force)} N: heat binds, with more the skin would pass what the metal stands."
+        slowed = step.candidate.choices.get("surface_speed")
+        speed = (
+            f" and to {figure(setup.speed)} m/s"
+            if isinstance(slowed, RangeChoice) and setup.speed < slowed.value * (1 - 1e-9)
+            else ""
+        )
+        text = (
+            f"Eased to {figure(setup.force)} N{speed}: heat binds, with more the skin would pass what the metal stands."
+        )
         yield ForceLimit(by="alloy", allowed_n=setup.force, text=text)
     elif warm is not None and step.strip is None and warm.passing is not None and float(warm.passing) > 0:
         most = setup.force * warm.limit / float(warm.passing)
