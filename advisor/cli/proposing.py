@@ -16,6 +16,9 @@ from advisor.learning.propose import Change, Proposer
 from advisor.learning.show_proposals import to_json, to_text
 from advisor.pipeline import Desk
 
+#: Both matchers give the same answers; this one opens at once.
+MATCHER = "plain"
+
 
 def show_proposals(log: str | None, knowledge: str | None, form: str, quick: bool) -> None:
     """Print every proposal. Raises InputError or KnowledgeError where log or knowledge cannot be read."""
@@ -23,14 +26,10 @@ def show_proposals(log: str | None, knowledge: str | None, form: str, quick: boo
     folder = Path(knowledge) if knowledge is not None else knowledge_folder()
     if not folder.is_dir():
         raise InputError(Problem("--knowledge", "proposals are made for a folder of files", str(folder)))
-    desk = Desk(base)
-    try:
-        proposer = Proposer(desk, folder)
-        changes: tuple[Change, ...] = proposer.changes(read.standing)
-        if not quick:
-            changes = tuple(_examined(changes, proposer, ImpactBench(base, folder, jobs := Bar()), jobs))
-    finally:
-        desk.close()
+    proposer = Proposer(Desk(base, MATCHER), folder)
+    changes: tuple[Change, ...] = proposer.changes(read.standing)
+    if not quick:
+        changes = tuple(_examined(changes, proposer, ImpactBench(base, folder, jobs := Bar()), jobs))
     proposals = [change.proposal for change in changes]
     emit(to_json(proposals) if form == "json" else to_text(proposals, len(read.standing)))
 
@@ -66,15 +65,11 @@ def apply_proposal(identity: str, log: str | None, knowledge: str | None) -> Non
     """
     folder = writable(None if knowledge is None else Path(knowledge))
     base, read = opened(log, knowledge)
-    desk = Desk(base)
-    try:
-        proposer = Proposer(desk, folder)
-        change = find(identity, proposer.changes(read.standing))
-        target = folder / change.proposal.file
-        before = _bytes(target)
-        text = accepted(change, proposer, base)
-    finally:
-        desk.close()
+    proposer = Proposer(Desk(base, MATCHER), folder)
+    change = find(identity, proposer.changes(read.standing))
+    target = folder / change.proposal.file
+    before = _bytes(target)
+    text = accepted(change, proposer, base)
     if _bytes(target) != before:
         raise InputError(Problem(str(target), "was changed by somebody else meanwhile; nothing was written"))
     write_whole(str(target), text)

@@ -10,6 +10,8 @@ from advisor.cli.trialling import log_folder
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.trials.log import Log, read_log
+from advisor.trials.model import Trial
+from advisor.trials.work import read_work
 
 _TOLD = 20
 
@@ -25,6 +27,20 @@ def opened(log: str | None, knowledge: str | None) -> tuple[Knowledge, Log]:
     return base, read
 
 
+def opened_for(identity: str, log: str | None, knowledge: str | None) -> tuple[Knowledge, Trial, Log]:
+    """The knowledge, a trial, and the log as far as the step of that trial goes.
+
+    Raises KnowledgeError or InputError where one of them cannot be read.
+    """
+    base = load_knowledge(None if knowledge is None else Path(knowledge))
+    folder = log_folder(log, knowledge)
+    if log is None and not folder.exists():
+        return base, Log(folder).find(identity), Log(folder)  # says that there is no trial yet
+    one, read = read_work(folder, identity, base)
+    tell(read)
+    return base, one, read
+
+
 def tell(log: Log) -> None:
     """Say what was left out, and which trials lie ahead of this machine's clock."""
     for problem in log.left_out[:_TOLD]:
@@ -32,7 +48,8 @@ def tell(log: Log) -> None:
     if len(log.left_out) > _TOLD:
         say(f"... and {len(log.left_out) - _TOLD} more")
     if log.left_out:
-        say(f"{len(log.left_out)} problem(s) in {log.folder}; the other {len(log.trials)} trials are used.")
+        sound = len(log.trials) + log.unread
+        say(f"{len(log.left_out)} problem(s) in {log.folder}; the other {sound} trials are used.")
     tomorrow = (datetime.now(UTC) + timedelta(days=1)).date()
     ahead = [each.id for each in log.trials if each.when[0] and date.fromisoformat(each.when[0]) > tomorrow]
     if ahead:

@@ -98,13 +98,10 @@ def _step(trial: Trial, knowledge: Knowledge) -> list[Problem]:
     """A trial of a step that the sheet of its job does not have."""
     from advisor.pipeline import Desk
 
-    desk = Desk(knowledge)
     try:
-        open_bench(trial, desk)
+        open_bench(trial, Desk(knowledge, "plain"))  # both matchers answer alike; this one opens at once
     except InputError as error:
         return list(error.problems)
-    finally:
-        desk.close()
     return []
 
 

@@ -161,19 +161,16 @@ def next_(
     One thing at a time, by how much, why and what to watch, in order of promise; nothing that is forbidden
     here or was tried already. Ends with 1 where a miss is left and no change.
     """
-    from advisor.cli.trial_log import opened
+    from advisor.cli.trial_log import opened_for
     from advisor.learning.store import read_learned
     from advisor.pipeline import Desk
     from advisor.trials.next_try import next_try
     from advisor.trials.show_next import advice_json, advice_text
 
     form, system = one_of("--format", format_, REPORT_FORMATS), one_of("--units", units, UNITS)
-    base, read = opened(log, knowledge)
-    desk = Desk(base, learned=None if learned is None else read_learned(Path(learned), base))
-    try:
-        advice = next_try(read.find(identity), read, desk)
-    finally:
-        desk.close()
+    base, one, read = opened_for(identity, log, knowledge)
+    taught = None if learned is None else read_learned(Path(learned), base)
+    advice = next_try(one, read, Desk(base, "plain", taught))  # both matchers answer alike; this one opens at once
     emit(advice_json(advice) if form == "json" else advice_text(advice, "us" if system == "us" else "si"))
     if advice.stuck:
         raise typer.Exit(NO)

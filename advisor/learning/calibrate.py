@@ -88,16 +88,20 @@ def learned(fits: Sequence[Fit], fingerprint: str) -> Learned:
 def factors_of(found: Fit, scopes: Sequence[tuple[str, ...]] = SCOPES) -> Iterator[LearnedFactor]:
     """A factor for each scope, widest first."""
     plain = _fresh(found)
+    alike: dict[tuple[tuple[str, str], ...], list[int]] = {}  # many readings share a scope: look at each once
+    for row, item in enumerate(found.readings):
+        alike.setdefault(tuple(item.scope.items()), []).append(row)
     for names in scopes:
         rows: dict[tuple[str, ...], list[int]] = {}
-        for row, item in enumerate(found.readings):
-            if all(name in item.scope for name in names if name not in ("grain", "grades", "cell")) and (
-                len(names) != 1 or names[0] in item.scope
+        for pairs, places in alike.items():
+            scope = dict(pairs)
+            if all(name in scope for name in names if name not in ("grain", "grades", "cell")) and (
+                len(names) != 1 or names[0] in scope
             ):
-                rows.setdefault(tuple(item.scope.get(name, "") for name in names), []).append(row)
+                rows.setdefault(tuple(scope.get(name, "") for name in names), []).extend(places)
         for values in sorted(rows):
             scope = {name: value for name, value in zip(names, values, strict=True) if value}
-            yield _factor(found, names, scope, np.array(rows[values]), plain)
+            yield _factor(found, names, scope, np.array(sorted(rows[values])), plain)
 
 
 def factor_over(found: Fit, rows: Sequence[int]) -> tuple[float, float, float]:

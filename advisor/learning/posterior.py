@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from advisor.learning.student import t_quantile
 
 Numbers: TypeAlias = NDArray[np.float64]
+_BLOCK = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +107,21 @@ def updated(
     w = np.ones(len(y)) if weights is None else np.asarray(weights, dtype=float)
     left = y - x @ prior.mean  # relative to the prior mean the sums stay small
     inverse = np.linalg.inv(prior.spread)
-    spread = np.linalg.inv(inverse + (x.T * w) @ x)
+    spread = np.linalg.inv(inverse + _weighed_squares(x, w))
     spread = 0.5 * (spread + spread.T)
     pull = x.T @ (w * left)
     move = spread @ pull
     scale = prior.scale + 0.5 * max(float(w @ (left * left) - pull @ move), 0.0)
     return Belief(prior.mean + move, spread, prior.shape + 0.5 * float(w.sum()), scale)
+
+
+def _weighed_squares(x: Numbers, w: Numbers) -> Numbers:
+    """X'WX, block by block: small products stay on one thread, faster here and alike on every machine."""
+    found = np.zeros((x.shape[1], x.shape[1]))
+    for first in range(0, len(x), _BLOCK):
+        block = x[first : first + _BLOCK]
+        found += (block.T * w[first : first + _BLOCK]) @ block
+    return found
 
 
 @dataclass(frozen=True, slots=True)

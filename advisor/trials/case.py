@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -21,6 +20,9 @@ from advisor.trials.setting_up import asked_of
 MICRON = 1e-6
 #: Less than this share of the depth that had to go is too little. Own estimate.
 ENOUGH = 0.9
+#: Readings of so many tries count beside that of the trial itself. More say nothing new of the shop of today,
+#: and the belt, the wheel and the gauge of long ago were others.
+MOST_HEARD = 30
 
 
 @dataclass(frozen=True)
@@ -45,15 +47,24 @@ class Case:
         """The planned step, on the surface that this part really came with."""
         return _as_it_came(self.bench.step, self.trial, self.desk)
 
+    def ran(self, trial: Trial) -> Run | Barred:
+        """A try of this step set up again."""
+        if trial.id not in self._ran:
+            self._ran[trial.id] = self.run_of(self.asked(trial), trial)
+        return self._ran[trial.id]
+
+    def asked(self, trial: Trial) -> SetUp:
+        """What a try of this step set, by decision."""
+        return asked_of(trial, self.bench.step, self.desk)
+
     @cached_property
-    def runs(self) -> Mapping[str, Run | Barred]:
-        """Each try set up again, by the id of its trial."""
-        return {trial.id: self.run_of(asked_of(trial, self.bench.step, self.desk), trial) for trial in self.tries}
+    def _ran(self) -> dict[str, Run | Barred]:
+        return {}
 
     @property
     def base(self) -> Run | Barred:
         """The trial itself set up again: what the next try starts from."""
-        return self.runs[self.trial.id]
+        return self.ran(self.trial)
 
     def run_of(self, asked: SetUp, trial: Trial | None = None) -> Run | Barred:
         """A set-up on the wheel as it is today."""
@@ -87,10 +98,10 @@ class Case:
 
     @cached_property
     def cloud(self) -> Cloud:
-        """The shops that could be this one, weighed by every reading of every try."""
+        """The shops that could be this one, weighed by the readings of the tries."""
         cloud = Cloud(self.desk, self.step)
-        for trial in self.tries:
-            one = self.runs[trial.id]
+        for trial in self._heard():
+            one = self.ran(trial)
             if isinstance(one, Barred):
                 continue
             values, measured = self.values(one), trial.measured
@@ -101,6 +112,11 @@ class Case:
             if measured.removal_um:
                 cloud.learn(cloud.removal(one), measured.removal_um, float(values["removal_reading_spread"]))
         return cloud
+
+    def _heard(self) -> tuple[Trial, ...]:
+        """The tries whose readings count: the newest, and the one that is asked about."""
+        newest = [trial for trial in self.tries if trial.id != self.trial.id][-MOST_HEARD:]
+        return (*newest, self.trial)
 
     def _found(self, cloud: Cloud, grade: str | None, ra_um: float | None) -> Surface:
         """What a try found: as it was measured, as another grade left it, or as the plan says."""

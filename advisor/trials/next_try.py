@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from advisor.knowledge.vocabulary import Value
 from advisor.pipeline import Desk
 from advisor.sheet.explain import Explainer
 from advisor.trials.advice import Advice, Miss, Move, Refused, Tried
@@ -15,7 +16,7 @@ from advisor.trials.log import Log
 from advisor.trials.misses import NUMBER_OF, misses
 from advisor.trials.model import Trial
 from advisor.trials.remedies import remedies
-from advisor.trials.run import Barred, Run, safety_cautions
+from advisor.trials.run import Barred, Run, SetUp, safety_cautions
 from advisor.trials.show import measured_words, set_up_words
 from advisor.trials.weigh import Ranked, direction_of, now_of
 
@@ -99,13 +100,16 @@ def _seen_before(case: Case, base: Run, item: Ranked) -> Refused | None:
         return _refusal(move, done[-1], "was done") if done else None
     decision, value = weighed.setting.decision, weighed.setting.value
     for trial in case.tries:
-        one = case.runs[trial.id]
-        if trial.id == case.trial.id or isinstance(one, Barred):
+        signed = move.chance is None and move.against in trial.symptoms
+        if trial.id == case.trial.id or not (signed or _may_be(case.asked(trial), weighed.run)):
+            continue
+        one = case.ran(trial)
+        if isinstance(one, Barred):
             continue
         if _same(one, weighed.run):
             return _refusal(move, trial, "was tried")
         old, new = now_of(case, one, decision), now_of(case, base, decision)
-        if move.chance is not None or move.against not in trial.symptoms or old is None or new is None:
+        if not signed or old is None or new is None:
             continue
         gone = direction_of(case, one, decision, new.value)  # the way from that try to this one
         if gone is not None and gone == direction_of(case, base, decision, value):
@@ -115,16 +119,22 @@ def _seen_before(case: Case, base: Run, item: Ranked) -> Refused | None:
     return None
 
 
+def _may_be(asked: SetUp, other: Run) -> bool:
+    """Whether a try can be the same as a set-up, told from what was set alone; the rest need not be worked out."""
+    written = [key for key in _COUNTED if asked.get(key) is not None]
+    return all(_alike(asked[key], other.values.get(key)) for key in written)
+
+
 def _same(one: Run, other: Run) -> bool:
     """Whether two set-ups are the same to anyone at the machine."""
-    for key in _COUNTED:
-        old, new = one.values.get(key), other.values.get(key)
-        if isinstance(old, (int, float)) and isinstance(new, (int, float)):
-            if abs(old - new) > _SAME * max(abs(old), abs(new)):
-                return False
-        elif old != new:
-            return False
-    return one.passes == other.passes
+    alike = all(_alike(one.values.get(key), other.values.get(key)) for key in _COUNTED)
+    return alike and one.passes == other.passes
+
+
+def _alike(old: Value | None, new: Value | None) -> bool:
+    if isinstance(old, (int, float)) and isinstance(new, (int, float)):
+        return abs(old - new) <= _SAME * max(abs(old), abs(new))
+    return old == new
 
 
 def _refusal(move: Move, trial: Trial, how: str) -> Refused:

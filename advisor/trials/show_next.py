@@ -10,6 +10,7 @@ from advisor.trials.advice import Advice, Expected, Move, Tried
 from advisor.units import System, show
 
 _WIDTH = 96
+_MOST_TRIED = 12
 
 
 def advice_json(advice: Advice) -> str:
@@ -33,7 +34,10 @@ def advice_text(advice: Advice, system: System = "si") -> str:
         lines += ["", *_move(number, move, system)]
     lines += _listed("Not offered", [f"{refused.do}: {refused.because}" for refused in advice.not_offered])
     if len(advice.tried) > 1:
-        lines += _listed("Tried so far on this step", [_tried(each) for each in advice.tried])
+        shown = [_tried(each) for each in advice.tried[-_MOST_TRIED:]]
+        before = len(advice.tried) - len(shown)
+        earlier = [f"and {before:,} earlier trial{'s' if before > 1 else ''}"] if before else []
+        lines += _listed("Tried so far on this step", [*earlier, *shown])
     return "\n".join(lines) + "\n"
 
 

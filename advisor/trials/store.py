@@ -69,6 +69,10 @@ def _already_there(target: Path, key: str) -> Problem:
     if identity(data) == key:
         what = f"this very trial is in the log already, as {key}; a new one differs in what was done or found"
         return Problem(str(target), what)
+    claim = _claim(target)
+    if claim.exists() and not target.exists():
+        what = f"trial {key} is being stored by another, or was when it was stopped: if nobody is, delete {claim.name}"
+        return Problem(str(target.parent), f"{what}; nothing was stored")
     return Problem(
         str(target), f"a damaged file stands where trial {key} belongs; move it away and try again"
     )
@@ -105,7 +109,7 @@ def _place(name: str, target: Path) -> None:
         if error.errno not in (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK):
             raise
     # A file system without hard links: an empty claim that only one can create decides who may rename.
-    claim = target.with_name(f".{target.stem}.claim")
+    claim = _claim(target)
     os.close(os.open(claim, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
     try:
         if target.exists():
@@ -113,6 +117,10 @@ def _place(name: str, target: Path) -> None:
         os.rename(name, target)
     finally:
         os.unlink(claim)
+
+
+def _claim(target: Path) -> Path:
+    return target.with_name(f".{target.stem}.claim")
 
 
 def _keep_folder(folder: Path) -> None:

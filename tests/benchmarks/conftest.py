@@ -29,6 +29,7 @@ COMPARED = (
     ("advisor demo : bare imports", "advisor demo", "bare imports"),
     ("  sheet to be made", "advisor demo, knowledge known", "bare imports"),
     ("  knowledge to be read as well", "advisor demo, nothing known", "bare imports"),
+    ("reading, 20,000 : 2,000 trials", "20,000 trials, stored", "2,000 trials, stored"),
     ("learning, 5000 : 500 trials", "learning, 5000 trials", "learning, 500 trials"),
 )
 

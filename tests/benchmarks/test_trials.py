@@ -10,18 +10,26 @@ import pytest
 import yaml
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from advisor.knowledge.load import load_knowledge
+from advisor.learning.teach import teach
 from advisor.pipeline import Desk
+from advisor.trials.advice import Advice
 from advisor.trials.log import Log, read_log
 from advisor.trials.next_try import next_try
 from advisor.trials.read import parse_trial
 from advisor.trials.store import store
+from advisor.trials.work import read_work
 from advisor.trials.write import to_plain
 from tests import invented
+from tests.benchmarks.long_log import written
 from tests.trials.made import changed, trial
 
 Note = Callable[[str, BenchmarkFixture], None]
-#: A tenth of the log that is to be read in ten seconds.
+#: A tenth of the log that is to be read in ten seconds, and all of it.
 TRIALS = 2000
+WHOLE = 20_000
+#: The log over which `learn` may take five seconds, and with which `next` may take half a second.
+SEVERAL_THOUSAND = 5000
 
 
 @pytest.fixture(scope="module")
@@ -52,6 +60,46 @@ def test_reading_two_thousand_trials(
     log = benchmark.pedantic(read_log, args=(folder, invented.knowledge()), rounds=3)
     assert (len(log.trials), log.left_out) == (TRIALS, ())
     note(f"2,000 trials, {kind.replace('_', ' ')}", benchmark)
+
+
+@pytest.fixture(scope="module")
+def several_thousand(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(tmp_path_factory.mktemp("shop"), SEVERAL_THOUSAND)
+
+
+def test_reading_twenty_thousand_trials(tmp_path: Path, benchmark: BenchmarkFixture, note: Note) -> None:
+    folder, knowledge = written(tmp_path, WHOLE), load_knowledge()
+    log = benchmark.pedantic(read_log, args=(folder, knowledge), rounds=3)
+    assert (len(log.trials), log.left_out) == (WHOLE, ())
+    note("20,000 trials, stored", benchmark)
+
+
+def test_learning_from_five_thousand_trials_with_their_reading(
+    several_thousand: Path, benchmark: BenchmarkFixture, note: Note
+) -> None:
+    knowledge = load_knowledge()
+    lesson = benchmark.pedantic(
+        lambda: teach(read_log(several_thousand, knowledge).standing, Desk(knowledge, "plain")), rounds=3
+    )
+    assert lesson.learned.trials == SEVERAL_THOUSAND
+    note("reading and learning, 5,000 trials", benchmark)
+
+
+@pytest.mark.parametrize("named", ["by its id", "last"])
+def test_the_next_try_with_a_log_of_several_thousand(
+    named: str, several_thousand: Path, benchmark: BenchmarkFixture, note: Note
+) -> None:
+    """With its reading, on a desk that knows nothing."""
+    knowledge = load_knowledge()
+    identity = "last" if named == "last" else min(path.stem for path in several_thousand.iterdir())
+
+    def advise() -> Advice:
+        one, log = read_work(several_thousand, identity, knowledge)
+        return next_try(one, log, Desk(knowledge, "plain"))
+
+    advice = benchmark.pedantic(advise, rounds=5)
+    assert len(advice.tried) > 100, "the same step was tried again and again"
+    note(f"next try of 5,000, {named}", benchmark)
 
 
 def test_the_next_try_on_a_desk_that_knows_nothing(benchmark: BenchmarkFixture, note: Note) -> None:
