@@ -17,6 +17,7 @@ from advisor.trials.log import read_log
 from advisor.trials.model import Trial
 from advisor.trials.read import parse_trial
 from advisor.trials.store import believed, store
+from advisor.units import show
 
 
 def take_trial(
@@ -57,7 +58,8 @@ def _kept(
     trial: Trial, beside: Path, folder: Path, knowledge: Knowledge, now: datetime, sheet: Sheet | None
 ) -> Trial:
     """Check a trial against its job and the log, and store it."""
-    problems = [*_photos(trial, beside), *_corrects(trial, folder, knowledge), *_followed(trial, knowledge)]
+    problems = [*_stock(trial), *_photos(trial, beside), *_followed(trial, knowledge)]
+    problems += _corrects(trial, folder, knowledge)
     if sheet is None or trial.extra:
         problems += _step(trial, knowledge)
     if problems:
@@ -103,6 +105,15 @@ def _step(trial: Trial, knowledge: Knowledge) -> list[Problem]:
     except InputError as error:
         return list(error.problems)
     return []
+
+
+def _stock(trial: Trial) -> list[Problem]:
+    """More than the part is thick cannot have come off."""
+    wall, removal = trial.job.part.wall_mm, trial.measured.removal_um
+    if wall is None or removal is None or removal < wall * 1e3:
+        return []
+    what = "measured.removal: as much as the thinnest wall of the part, or more"
+    return [Problem(trial.file, what, show(removal, "um"), f"less than {show(wall, 'mm')}")]
 
 
 def _photos(trial: Trial, beside: Path) -> list[Problem]:

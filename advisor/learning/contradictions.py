@@ -10,6 +10,7 @@ from advisor.figures.learned import Taught
 from advisor.learning.calibrate import Fit
 from advisor.learning.readings import Reading
 from advisor.learning.student import two_sided
+from advisor.units import figure
 
 #: Less likely than this under all other trials, a reading contradicts the model (asked to be repeated).
 #: In a long log chance alone makes unlikely readings: there, at most every second log accuses a sound one.
@@ -50,8 +51,8 @@ class Contradiction:
     def sentence(self) -> str:
         """The contradiction in plain words."""
         title, unit = NAMES[self.reading.coefficient]
-        shown = f"{self.reading.measured:.3g} {unit}".rstrip()
-        against = f"{self.expected:.3g} {unit}".rstrip()
+        shown = f"{figure(self.reading.measured)} {unit}".rstrip()
+        against = f"{figure(self.expected)} {unit}".rstrip()
         share = "less than 1 in 10,000" if self.chance < 1e-4 else f"about 1 in {1 / self.chance:,.0f}"
         return (
             f"{self.reading.trial}: {title} {shown}, where the other trials say {against} "

@@ -11,6 +11,7 @@ from advisor.learning.student import t_quantile
 #: A reading counts whole unless the others give it less than this probability. Own choice: of five
 #: hundred sound readings one is doubted, which costs next to nothing.
 DOUBTED_BELOW = 0.002
+_POWER = 4
 _START_ROUNDS = 25
 _ROUNDS = 30
 _NEARLY = 0.05
@@ -51,7 +52,7 @@ def robust_update(prior: Belief, design: ArrayLike, readings: ArrayLike) -> tupl
     for _ in range(_ROUNDS):
         surprise = surprises(after, x, y, weights)
         limit = t_quantile(1.0 - DOUBTED_BELOW / 2.0, float(np.median(surprise.freedom)))
-        new = np.minimum(1.0, (limit / np.maximum(np.abs(surprise.t), 1e-12)) ** 4)
+        new = np.minimum(1.0, (limit / np.maximum(np.abs(surprise.t), 1e-12)) ** _POWER)
         settled = float(np.abs(new - weights).max()) < _SETTLED
         weights = new
         after = updated(prior, x, y, weights)

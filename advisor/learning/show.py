@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from advisor.figures.learned import SETTINGS, Learned, LearnedFactor
 from advisor.learning.contradictions import NAMES
 from advisor.learning.teach import Lesson
+from advisor.units import figure
 
 #: Figures as the sheet gives them.
 DIGITS = 6
@@ -61,19 +62,30 @@ def _table(factors: Sequence[LearnedFactor]) -> Iterator[str]:
     rows = [
         (
             row.coefficient,
-            scope_words(row),
+            name,
             f"{row.trials:,}",
             f"{row.factor:.2f}",
             f"{row.low:.2f} to {row.high:.2f}",
             f"{row.prior_factor:.2f}",
         )
-        for row in factors
+        for name, row in _told_once(factors)
     ]
     widths = [max(len(row[place]) for row in (head, *rows)) for place in range(len(head))]
     for row in (head, *rows):
         left = [f"{cell:<{width}}" for cell, width in zip(row[:2], widths[:2], strict=True)]
         right = [f"{cell:>{width}}" for cell, width in zip(row[2:], widths[2:], strict=True)]
         yield "  ".join([*left, *right]).rstrip()
+
+
+def _told_once(factors: Sequence[LearnedFactor]) -> Iterator[tuple[str, LearnedFactor]]:
+    """Scopes that the same trials fill stand in one line, under the narrowest name, where the first of them is."""
+    alike: dict[tuple[object, ...], list[LearnedFactor]] = {}
+    for row in factors:
+        alike.setdefault((row.coefficient, row.trials, row.factor, row.low, row.high), []).append(row)
+    for rows in alike.values():
+        widest, narrowest = rows[0], max(rows, key=lambda row: len(row.scope))
+        name = scope_words(narrowest)
+        yield (name if widest.scope or len(rows) == 1 else f"all trials: {name}"), narrowest
 
 
 def scope_words(row: LearnedFactor) -> str:
@@ -93,11 +105,16 @@ def _tried(learned: Learned) -> Iterator[str]:
     for row in learned.factors:
         if not row.scope:
             said = (
-                f"{SETTINGS[name][0]} {low:.3g} to {high:.3g} {SETTINGS[name][1]}"
+                f"{SETTINGS[name][0]} {_stretch(low, high)} {SETTINGS[name][1]}"
                 for name, (low, high) in row.tried.items()
             )
             yield f"Tried for {NAMES[row.coefficient][0]}: {', '.join(said)}."
     yield "Settings beyond 1.5 times what was tried in a scope are told on the sheet as an extrapolation."
+
+
+def _stretch(low: float, high: float) -> str:
+    ends = dict.fromkeys((figure(low), figure(high)))
+    return " to ".join(ends)
 
 
 def _unread(lesson: Lesson) -> Iterator[str]:

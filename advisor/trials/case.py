@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 from advisor.figures.coefficients import Values
 from advisor.figures.effect import whole_valley
@@ -11,7 +14,7 @@ from advisor.process import roughness
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.surface import PlannedStep
 from advisor.trials.bench import Bench
-from advisor.trials.cloud import Cloud, Surface
+from advisor.trials.cloud import SLIP, Cloud, Surface
 from advisor.trials.log import Log
 from advisor.trials.model import Trial
 from advisor.trials.run import Barred, Run, SetUp, run
@@ -167,6 +170,22 @@ class Case:
     def expected_removal(self, one: Run) -> tuple[float, float]:
         """The depth (um) expected of a set-up after all tries, and the spread of its logarithm."""
         return self.cloud.outlook(self.cloud.removal(one))
+
+    def slips(self, one: Run) -> Iterator[tuple[Literal["roughness", "removal"], float, float]]:
+        """Readings (um) of this trial that cannot be of this set-up, with what was expected instead.
+
+        They lie farther off than what is expected and the error of a reading allow together.
+        """
+        values, measured = self.values(one), self.trial.measured
+        for what, reading, expected, noise in (
+            ("roughness", measured.ra_um, self.expected_ra(one), values["ra_reading_spread"]),
+            ("removal", measured.removal_um, self.expected_removal(one), values["removal_reading_spread"]),
+        ):
+            if not reading or expected is None or expected[0] <= 0:
+                continue
+            spread = math.hypot(expected[1], float(noise))
+            if abs(math.log(reading / expected[0])) > SLIP * spread:
+                yield ("roughness" if what == "roughness" else "removal"), reading, expected[0]
 
 
 def open_case(bench: Bench, log: Log) -> Case:

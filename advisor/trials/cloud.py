@@ -32,6 +32,8 @@ DRAWN = 3000
 WHERE_C_HOLDS = 100.0
 #: How much wider (as a logarithm) the bands are drawn.
 WIDER = 1.2
+#: So many deviations off, a reading is taken for a slip.
+SLIP = 4.0
 #: The readings may not leave fewer shops than this, or the outlook would be as sure as a single draw.
 FEWEST_SHOPS = 10.0
 
@@ -89,10 +91,11 @@ class Cloud:
     def learn(self, modelled: Array, measured: float, noise: float) -> None:
         """Weigh the shops by a reading, whose logarithm has a standard deviation `noise`.
 
-        Where hardly any shop explains the readings (a slip of the unit, a model that does not fit), all of
-        them count less, until the shops that are left still disagree as real ones would.
+        A reading that is a slip (of the unit, of the gauge) tells nothing: beyond four deviations it counts
+        against a shop no more. Where hardly any shop explains the readings, all of them count less, until
+        the shops that are left still disagree as real ones would.
         """
-        off = np.log(measured / np.maximum(modelled, 1e-9)) / noise
+        off = np.minimum(np.abs(np.log(measured / np.maximum(modelled, 1e-9))) / noise, SLIP)
         self._misfit = self._misfit + 0.5 * off**2
         self.weights = _weights(self._misfit)
 

@@ -152,7 +152,7 @@ def as_past(feature: str, near: Near, knowledge: Knowledge) -> Past:
     return Past(
         feature=feature,
         trial=trial.id,
-        date=trial.date,
+        date=trial.when[0] or None,
         job=trial.job.name,
         worked=trial.feature,
         step=trial.step,

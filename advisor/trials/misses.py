@@ -30,8 +30,9 @@ def misses(case: Case, base: Run | None) -> Iterator[Miss]:
     """Everything that was missed; symptoms that do harm first."""
     yield from _symptoms(case)
     if base is not None:
-        yield from _roughness(case, base)
-        yield from _removal(case, base)
+        slipped = {what for what, _, _ in case.slips(base)}  # nothing is moved for a reading that is a slip
+        yield from () if "roughness" in slipped else _roughness(case, base)
+        yield from () if "removal" in slipped else _removal(case, base)
 
 
 def _symptoms(case: Case) -> Iterator[Miss]:

@@ -5,20 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Value
 from advisor.pipeline import Desk
 from advisor.sheet.explain import Explainer
 from advisor.trials.advice import Advice, Miss, Move, Refused, Tried
 from advisor.trials.bench import open_bench
+from advisor.trials.binding import safety_cautions
 from advisor.trials.by_numbers import by_numbers, place_of
 from advisor.trials.case import Case, open_case
 from advisor.trials.log import Log
 from advisor.trials.misses import NUMBER_OF, misses
 from advisor.trials.model import Trial
-from advisor.trials.remedies import remedies
-from advisor.trials.run import Barred, Run, SetUp, safety_cautions
+from advisor.trials.remedies import remedies, ways_asked
+from advisor.trials.run import Barred, Run, SetUp
 from advisor.trials.show import measured_words, set_up_words
 from advisor.trials.weigh import Ranked, direction_of, now_of
+from advisor.units import show
 
 #: Two values of a setting closer than this share are the same setting.
 _SAME = 0.03
@@ -27,6 +30,7 @@ _COUNTED = (
     "media", "grain", "grade", "backing", "wheel_hardness", "wheel_face", "lubricant", "direction", "force",
     "surface_speed", "feed", "overlap", "wheel_width",
 )  # fmt: skip
+_OPPOSITE = {"up": "down", "down": "up"}
 
 
 def next_try(trial: Trial, log: Log, desk: Desk) -> Advice:
@@ -73,13 +77,32 @@ def _all(case: Case, base: Run, found: Sequence[Miss]) -> Iterator[Ranked | Refu
         for item in remedies(case, base, miss, number):
             if isinstance(item, Ranked) and number is not None and item.move.chance is not None:
                 told.add(item.move.decision)
-                yield replace(item, place=place_of(case, item.move, 0))
+                as_number = item.move.model_copy(update={"against": number.what})
+                yield replace(item, place=place_of(case, as_number, 0))
             else:
                 yield item
+    signs = [miss for miss in found if miss.symptom is not None and miss.symptom not in NUMBER_OF]
+    asked = [(sign, *way) for sign in signs for way in ways_asked(case, base, sign)]
     for miss in numbers.values():
         for item in by_numbers(case, base, miss):
             if isinstance(item, Refused) or item.move.decision not in told:
-                yield item
+                yield item if isinstance(item, Refused) else _against_a_sign(case, base, item, asked) or item
+
+
+def _against_a_sign(
+    case: Case, base: Run, item: Ranked, asked: Sequence[tuple[Miss, str, str, Rule]]
+) -> Refused | None:
+    """The refusal of a change that a number asks for, where a sign that was seen asks for the opposite."""
+    if item.weighed is None:
+        return None
+    decision, value = item.weighed.setting.decision, item.weighed.setting.value
+    way = direction_of(case, base, decision, value)
+    ways = {(each, asks): (sign, rule) for sign, each, asks, rule in asked}
+    if way is None or (decision, way) in ways or (decision, _OPPOSITE[way]) not in ways:
+        return None
+    sign, rule = ways[decision, _OPPOSITE[way]]
+    because = f"what was seen ({sign.text.partition(':')[0]}) asks for the opposite"
+    return Refused(do=item.move.do, because=because, kind="forbidden", rule=rule.id)
 
 
 def _once(ranked: Iterable[Ranked]) -> Iterator[Move]:
@@ -147,7 +170,7 @@ def _tried(case: Case) -> Iterator[Tried]:
     for trial in case.tries:
         found = ", ".join([*measured_words(trial), *trial.symptoms])
         yield Tried(
-            trial=trial.id, date=trial.date, set_up=set_up_words(trial), found=found, verdict=trial.verdict
+            trial=trial.id, date=trial.when[0] or None, set_up=set_up_words(trial), found=found, verdict=trial.verdict
         )
 
 
@@ -166,7 +189,14 @@ def _remarks(case: Case, base: Run | Barred, found: Sequence[Miss]) -> Iterator[
     if isinstance(base, Barred):
         yield "So no change of it can be checked against the limits of this cell; none is offered."
         return
-    if found:
+    slipped = list(case.slips(base))
+    for what, reading, expected in slipped:
+        said = f"Ra {show(reading, 'um')}" if what == "roughness" else f"{show(reading, 'um')} taken off"
+        yield (
+            f"{said} cannot be of this set-up: about {show(expected, 'um')} is expected. Look at the unit, the grade "
+            "and the gauge, measure again, and correct the trial; until then this reading counts for nothing here."
+        )
+    if found or slipped:
         return
     if case.trial.failed:
         yield (

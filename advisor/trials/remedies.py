@@ -57,6 +57,18 @@ def remedies(case: Case, base: Run, miss: Miss, number: Miss | None) -> Iterator
                 yield Ranked(where, found.move.model_copy(update=told), found.weighed)
 
 
+def ways_asked(case: Case, base: Run, miss: Miss) -> Iterator[tuple[str, str, Rule]]:
+    """Every setting that the rules would move against a symptom, with the way (up or down) and the rule."""
+    engine = case.desk.decider.engine
+    situation = {**base.facts, "symptom": miss.symptom, "jump": _jump(case)}
+    for rule in engine.rules(NOTES, engine.signature(NOTES, situation)):
+        if any(each.attribute == "symptom" for each in rule.when):
+            for note in rule.notes("remedy"):
+                for decision, wanted in note.change.items():
+                    if wanted in _UP:
+                        yield decision, _UP[wanted], rule
+
+
 def _jump(case: Case) -> float | None:
     own, before = case.step.candidate.grade, case.step.before.grain
     return before / own.um if own is not None and before is not None else None

@@ -6,21 +6,17 @@ The rules decide what was left open; what was set is held against everything tha
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.choices.decide import Room
-from advisor.choices.model import Choice, ListChoice, RangeChoice, Spoken
-from advisor.choices.overrides import heard
-from advisor.choices.ranges import choose_range
+from advisor.choices.model import Choice, ListChoice
 from advisor.figures.effect import Effect, effect
 from advisor.figures.setup import Setup
-from advisor.knowledge.places import NOTES
 from advisor.knowledge.reference import Grade
 from advisor.knowledge.rules import Rule
 from advisor.knowledge.vocabulary import Value
-from advisor.process.speed import surface_speed
 from advisor.sequence.candidates import SPOKEN_BY
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.later_decisions import later_decisions
@@ -28,6 +24,7 @@ from advisor.sequence.limits import power_limited, unmet_limits
 from advisor.sequence.offers import Tool, edge_room, fits, width_room
 from advisor.sequence.surface import PlannedStep
 from advisor.situations import Facts
+from advisor.trials.binding import binding_rules, hard_window, safety_cautions, speeds
 from advisor.units import figure
 
 SetUp = Mapping[str, Value | None]
@@ -116,8 +113,8 @@ class _Walk:
         self.obstacles: list[Obstacle] = []
 
     def run(self) -> Run | Barred:
-        desk, tool, facts = self.desk, self.tool, self.facts
         """Everything decided in order, judged and calculated."""
+        desk, tool, facts = self.desk, self.tool, self.facts
         self._media()
         pressure = desk.decider.stretch("pressure", facts, Room(0, 2, (0, 1, 2), "middle"))
         facts["pressure"] = desk.decider.vocabulary.decisions["pressure"].options[int(pressure.value)]
@@ -219,7 +216,7 @@ class _Walk:
             text = f"{title} {value} is not to be had on this station for this media."
             self.obstacles.append(Obstacle(text, limit="cell"))
         elif row.standing == "removed":
-            rule = next(iter(row.speaks_against), None) or next(iter(_binding_rules(self, decision)), None)
+            rule = next(iter(row.speaks_against), None) or next(binding_rules(self.desk, decision, self.facts), None)
             because = f": {self._because(rule)}" if rule else ""
             self.obstacles.append(
                 Obstacle(f"{title} {value} is ruled out here{because}", rule.id if rule else None)
@@ -264,45 +261,6 @@ class _Walk:
             return
         slow, fast = speeds(self.tool, self.diameter_mm)
         self._bound("surface_speed", Room(slow, fast), float(speed), f"{figure(float(speed))} m/s")
-
-
-def speeds(tool: Tool, diameter_mm: float) -> tuple[float, float]:
-    """The surface speeds (m/s) that the station can give today's wheel, within what the media is marked for."""
-    low, high = (float(surface_speed(diameter_mm / 1e3, rpm)) for rpm in tool.station.speed_rpm)
-    return max(low, tool.media.speed_m_s[0]), min(high, tool.fastest)
-
-
-def hard_window(
-    desk: FeatureDesk, decision: str, facts: Facts, room: Room, scale: str | None = None
-) -> tuple[float, float, tuple[Rule, ...]]:
-    """The stretch that binds: the room cut by must, never and the windows of safety, and the rules that cut."""
-    engine = desk.decider.engine
-    spoken, _ = heard(engine.rules(decision, engine.signature(decision, facts)), decision)
-    binding = [item for item in spoken if _binds(item) and item.advice.scale in (None, scale)]
-    whole = decision in ("grade", "passes")
-    choice: RangeChoice = choose_range(decision, room.low, room.high, binding, "middle", whole=whole)
-    return choice.low, choice.high, choice.shaped_by
-
-
-def _binds(item: Spoken) -> bool:
-    return item.advice.span is not None and (
-        item.advice.strength in ("must", "never")
-        or (item.rule.concern == "safety" and item.advice.strength in ("should", "avoid"))
-    )
-
-
-def _binding_rules(walk: _Walk, decision: str) -> Iterator[Rule]:
-    engine = walk.desk.decider.engine
-    for rule in engine.rules(decision, engine.signature(decision, walk.facts)):
-        if any(each.decision == decision and each.strength in ("must", "never") for each in rule.advice()):
-            yield rule
-
-
-def safety_cautions(desk: FeatureDesk, facts: Facts) -> tuple[Rule, ...]:
-    """The safety rules that caution in a situation."""
-    engine = desk.decider.engine
-    fired = engine.rules(NOTES, engine.signature(NOTES, facts))
-    return tuple(rule for rule in fired if rule.concern == "safety" and rule.notes("caution"))
 
 
 def _name(desk: FeatureDesk, media: str) -> str:

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from advisor.choices.decide import Room
 from advisor.choices.model import RangeChoice
 from advisor.knowledge.vocabulary import Value
+from advisor.trials.binding import speeds
 from advisor.trials.case import Case
 from advisor.trials.fields import USED_FIELDS
-from advisor.trials.run import Run, speeds
+from advisor.trials.run import Run
 from advisor.units import figure, quantity_text, show
 
 #: In how many places a stretch is looked at.

@@ -76,7 +76,7 @@ def trial_text(trial: Trial, log: Log, knowledge: Knowledge, system: System = "s
         lines.append(f"Corrects trial {trial.corrects}.")
     alloy = knowledge.tables.alloys[trial.job.alloy].name
     lines.append(f"Job {trial.job.name} ({alloy}), {trial.feature}, {trial.step_words}")
-    day = " ".join(part for part in (trial.date or "no date", f"by {trial.by}" if trial.by else "") if part)
+    day = " ".join(part for part in (trial.date or _undated(trial), f"by {trial.by}" if trial.by else "") if part)
     lines += [day, "", "Used"]
     lines += [f"  {title}: {text}" for title, text in used_words(trial, system)]
     incoming = trial.incoming
@@ -102,6 +102,10 @@ def trial_text(trial: Trial, log: Log, knowledge: Knowledge, system: System = "s
     if trial.photos:
         lines += ["", "Photos", *(f"  {photo}" for photo in trial.photos)]
     return "\n".join(lines) + "\n"
+
+
+def _undated(trial: Trial) -> str:
+    return f"no date, stored on {trial.stored[:10]}" if trial.stored else "no date"
 
 
 def used_words(trial: Trial, system: System = "si") -> Iterator[tuple[str, str]]:

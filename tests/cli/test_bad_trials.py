@@ -62,6 +62,7 @@ def refused(run: Run, shop: Path, content: dict[str, Any]) -> str:
         ({"measured__ra": "1.2 s"}, "measured.ra: 1.2 s is a time; a roughness is needed: um, "),
         ({"measured__removal": "-85 um"}, "measured.removal: outside what is possible, given '-85 um'"),
         ({"measured__ra": "201 um"}, "measured.ra: outside what is possible, given '201 um'; allowed: .* 200 um"),
+        ({"measured__removal": "4.1 mm"}, "measured.removal: .*thinnest wall.* given '4100 um'; .* than 4 mm"),
         ({"measured__time": "-1 s"}, "measured.time: outside what is possible"),
         ({"measured__parts_per_media": 0}, "measured.parts_per_media"),
         ({"used__passes": 0}, "used.passes"),

@@ -12,15 +12,23 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from advisor.errors import InputError
+from advisor.inference.tests import conjunction
 from advisor.job.read import parse_job
 from advisor.knowledge.base import Knowledge
+from advisor.knowledge.locate import demo_jobs
+from advisor.knowledge.rules import Rule
+from advisor.knowledge.strict_yaml import plain, read_file
 from advisor.pipeline import Desk, recommend
 from advisor.trials.advice import Advice
+from advisor.trials.bench import open_bench
+from advisor.trials.case import open_case
 from advisor.trials.cloud import Cloud
 from advisor.trials.log import Log
 from advisor.trials.model import Trial
 from advisor.trials.next_try import next_try
 from advisor.trials.read import parse_trial
+from advisor.trials.run import Run
+from advisor.trials.write import to_plain
 from tests.trials.made import JOB, trial
 from tests.trials.shop import GRAIN_UM, generated_job
 
@@ -137,6 +145,36 @@ def test_a_thing_that_was_done_is_not_advised_again(desk: Desk) -> None:
     assert any(item.kind == "tried" and item.rule == done.rule for item in again.not_offered)
 
 
+def test_a_number_never_asks_for_the_opposite_of_what_a_sign_asks(desk: Desk) -> None:
+    """Too little came off and the face is burnt: more force or speed would cut more, and burn more."""
+    rules = desk.knowledge.rules
+    burnt = [note.change for rule in rules for note in rule.notes("remedy")
+              if any(item.attribute == "symptom" and "burn" in item.operand for item in rule.when)]  # fmt: skip
+    assert any(change.get("force") == "lower" for change in burnt)
+    data = {
+        "job": plain(read_file(demo_jobs() / "gutter-corner.yaml")), "feature": "outer seam", "step": 1,
+        "used": {"media": "fibre-disc", "grain": "ceramic-alumina", "grade": "P36", "force": "40 N"},
+        "measured": {"removal": "0.6 mm"}, "verdict": "fail",
+    }  # fmt: skip
+    cold, hot = advice(desk, read(desk, data)), advice(desk, read(desk, {**data, "symptoms": ["burn"]}))
+    assert any(move.do.startswith("Raise the force") for move in cold.moves)
+    assert not any(move.do.startswith("Raise the force") for move in hot.moves)
+    assert any(each.do.startswith("Raise the force") and "asks for the opposite" in each.because
+               for each in hot.not_offered)  # fmt: skip
+
+
+def test_a_slip_of_the_unit_is_told_and_moves_nothing(desk: Desk) -> None:
+    """One reading of three was taken in thousandths of an inch: neither it nor the others mislead the next try."""
+    data = last_step(desk, verdict="pass")
+    sound = [read(desk, {**data, "measured": {"ra": f"{value} um"}, "note": value}) for value in ("0.55", "0.6")]
+    wild = read(desk, {**data, "measured": {"ra": f"{0.58 * 25.4:.4g} um"}})
+    said = advice(desk, *sound, wild)
+    assert said.moves == ()
+    assert "cannot be of this set-up" in said.remarks[0]
+    without, despite = advice(desk, *sound), advice(desk, wild, *sound)
+    assert [move.do for move in despite.moves] == [move.do for move in without.moves]
+
+
 def test_cautions_come_with_every_answer(desk: Desk) -> None:
     job = {**JOB, "alloy": "r56400", "name": "strut", "finish": "satin-medium"}
     said = advice(
@@ -212,6 +250,86 @@ def test_no_change_ever_breaks_a_rule_or_a_limit(
                     assert not _certainly_fires(rule.when, knowledge, job.alloy), (move, rule.id)
 
 
+@settings(max_examples=10, phases=[Phase.generate])
+@given(
+    seed=st.integers(0, 10_000), which=st.integers(0, 9), extra=st.booleans(), symptom=st.integers(0, 47),
+    rough=st.floats(0.3, 3.0),
+)  # fmt: skip
+def test_no_offered_change_meets_a_never_or_brings_on_a_new_caution(
+    desk: Desk, seed: int, which: int, extra: bool, symptom: int, rough: float
+) -> None:
+    """On any step, of the sheet or beyond it: each offered set-up is held against every rule read literally.
+
+    The rules are read one by one as they are written, not through the engine that made the offer.
+    """
+    knowledge = desk.knowledge
+    data = generated_job(random.Random(seed))
+    job = parse_job(data, knowledge)
+    steps = recommend(job, desk).features[0].steps
+    if not steps:
+        return
+    step = steps[which % len(steps)]
+    used = {"media": step.media, "grain": step.grain, "grade": step.grade, "passes": step.passes,
+            "force": None if step.force_n is None else f"{step.force_n} N"}  # fmt: skip
+    one = parse_trial(
+        {"job": data, "step": step.number, "extra": extra, "verdict": "fail",
+         "symptoms": [tuple(knowledge.tables.symptoms)[symptom]],
+         "used": {name: value for name, value in used.items() if value is not None},
+         "measured": {"ra": f"{rough * job.features[0].finish.ra_high_um:.4f} um"}},
+        knowledge,
+    )  # fmt: skip
+    last, log = log_of(one)
+    case = open_case(open_bench(last, desk), log)
+    base = case.base
+    if not isinstance(base, Run):
+        return
+    before = _forbidding(base, knowledge), _cautioning(base, knowledge)
+    for move in next_try(last, log, desk).moves:
+        if not move.settings:
+            continue
+        tried = parse_trial({**_content(one), "used": {**used_of_trial(one), **move.settings}}, knowledge)
+        after = case.run_of(case.asked(tried.model_copy(update={"id": "after"})))
+        assert isinstance(after, Run), move
+        assert _forbidding(after, knowledge) <= before[0], move
+        assert _cautioning(after, knowledge) <= before[1], move
+
+
+def _content(one: Trial) -> dict[str, Any]:
+    return {key: value for key, value in to_plain(one).items() if key != "used"}
+
+
+def used_of_trial(one: Trial) -> dict[str, Any]:
+    """What a trial set, as a trial file writes it."""
+    return dict(to_plain(one)["used"])
+
+
+def _holds(rule: Rule, run_: Run, knowledge: Knowledge) -> bool:
+    words = knowledge.vocabulary
+    silenced = bool(rule.unless) and conjunction(rule.unless, run_.facts, words) == "yes"
+    return rule.status != "retired" and not silenced and conjunction(rule.when, run_.facts, words) == "yes"
+
+
+def _forbidding(run_: Run, knowledge: Knowledge) -> set[tuple[str, str]]:
+    """The rules whose `never` names what the set-up has, with the decision; overridden ones apart."""
+    speaking = [rule for rule in knowledge.rules if _holds(rule, run_, knowledge)]
+    struck = {other for rule in speaking for other in rule.overrides}
+    return {
+        (rule.id, advice.decision)
+        for rule in speaking
+        if rule.id not in struck
+        for advice in rule.advice()
+        if advice.strength == "never" and run_.facts.get(advice.decision) in (advice.options or ())
+    }
+
+
+def _cautioning(run_: Run, knowledge: Knowledge) -> set[str]:
+    return {
+        rule.id
+        for rule in knowledge.rules
+        if rule.concern == "safety" and rule.notes("caution") and _holds(rule, run_, knowledge)
+    }
+
+
 def _certainly_fires(conditions: Any, knowledge: Knowledge, alloy: str) -> bool:
     """Whether the alloy alone makes a rule fire."""
     row = knowledge.tables.alloys[alloy]
@@ -223,11 +341,8 @@ def _certainly_fires(conditions: Any, knowledge: Knowledge, alloy: str) -> bool:
 
 
 def test_a_reading_moves_the_expectation_toward_it_and_narrows_it(desk: Desk) -> None:
-    plain = read(desk, last_step(desk, measured={"ra": "1.0 um"}))
-    from advisor.trials.bench import open_bench
-    from advisor.trials.case import open_case
-
-    last, log = log_of(plain)
+    one = read(desk, last_step(desk, measured={"ra": "1.0 um"}))
+    last, log = log_of(one)
     case = open_case(open_bench(last, desk), log)
     base = case.base
     prior = Cloud(case.desk, case.step)
