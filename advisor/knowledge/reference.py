@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, SerializerFunctionWrapHandler, model_serializer
 
 Window = tuple[float, float]
 Scale = Literal["P", "web", "compound"]
@@ -211,7 +211,7 @@ class Coefficient(Row):
     """A number of a process model, as a band, for the scope it holds in.
 
     `scope` maps `family`, `group`, `media`, `grade` or `grain` to one value; the narrowest scope
-    that fits is used. `unit` is `1` for a plain ratio.
+    that fits is used. `unit` is `1` for a plain ratio. `evidence` names the trials that moved the row.
     """
 
     symbol: str
@@ -219,3 +219,12 @@ class Coefficient(Row):
     scope: dict[str, str] = Field(default_factory=dict)
     band: Band
     valid: str = ""
+    evidence: tuple[str, ...] = ()
+
+    @model_serializer(mode="wrap")
+    def _as_written(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without evidence where there is none, so that a row nobody moved keeps its fingerprint."""
+        plain: dict[str, Any] = handler(self)
+        if not self.evidence:
+            plain.pop("evidence", None)
+        return plain

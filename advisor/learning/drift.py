@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from advisor.figures.learned import Taught
 from advisor.learning.calibrate import Fit
+from advisor.learning.contradictions import NAMES
 from advisor.learning.posterior import Numbers
 
 #: Slack and limit in standard deviations: a shift of one is found after about ten readings, and a sound
@@ -20,7 +22,7 @@ LIMIT = 5.0
 class Drift:
     """The two sums of one cell's readings, in the order of the log; `since` is where an alarm's shift began."""
 
-    coefficient: str
+    coefficient: Taught
     cell: str
     trials: tuple[str, ...]
     above: Numbers
@@ -33,10 +35,12 @@ class Drift:
         if self.alarm is None or self.since is None:
             return None
         more = self.above[self.alarm] > self.below[self.alarm]
+        title = NAMES[self.coefficient][0]
+        first, noticed = self.trials[self.since], self.trials[self.alarm]
         return (
-            f"{self.coefficient} in {self.cell or 'the cell'}: readings run {'above' if more else 'below'} the "
-            f"model from trial {self.trials[self.since]} on (noticed at {self.trials[self.alarm]}). Check what "
-            "changed then: lot and age of the media, wheel, force setting, gauge."
+            f"{title[0].upper()}{title[1:]} in {self.cell or 'the cell'}: readings run {'above' if more else 'below'} "
+            f"the model from trial {first} on (noticed at {noticed}). Check what changed then: lot and age of the "
+            "media, wheel, force setting, gauge."
         )
 
 

@@ -83,8 +83,11 @@ def _of_fit(found: Fit) -> Iterator[Picture]:
     yield Picture(
         f"{found.coefficient}-drift",
         f"{title[0].upper()}{title[1:]}: drift over time, with its CUSUM, and over the life of the media",
-        " ".join(said for item in drifts(found) if (said := item.sentence()))
-        or f"No cell wandered off: no sum passes its limit of {LIMIT:g}.",
+        (
+            " ".join(said for item in drifts(found) if (said := item.sentence()))
+            or f"No cell wandered off: no sum passes its limit of {LIMIT:g}."
+        )
+        + f" A triangle is a reading more than {_FAR:g} times off.",
         _svg(lambda: _drift(found)),
     )
     yield Picture(
@@ -150,7 +153,7 @@ def _measured(found: Fit, scopes: Sequence[tuple[str, list[int]]]) -> Figure:
         axes.set_title(f"{name} ({len(rows)})")
     figure.supxlabel(f"predicted by the published coefficients{shown}", fontsize=10.0)
     figure.supylabel(f"measured, brought to fresh media{shown}", fontsize=10.0)
-    _legend(figure, panels.flat[0])
+    _legend(figure, list(panels.flat[: len(scopes)]))
     return figure
 
 
@@ -195,9 +198,16 @@ def _plain_ticks(axes: Axes, low: float, high: float) -> None:
         axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
 
 
-def _legend(figure: Figure, axes: Axes) -> None:
-    handles, labels = axes.get_legend_handles_labels()
-    figure.legend(handles, labels, loc="outside upper center", ncols=len(labels), frameon=False, fontsize=9.0)
+def _legend(figure: Figure, panels: Sequence[Axes]) -> None:
+    """One legend for all panels: a trial in doubt may stand in the last of them alone."""
+    found: dict[str, Any] = {}
+    for axes in panels:
+        handles, labels = axes.get_legend_handles_labels()
+        found |= {label: handle for handle, label in zip(handles, labels, strict=True) if label not in found}
+    figure.legend(
+        list(found.values()), list(found), loc="outside upper center", ncols=len(found), frameon=False,
+        fontsize=9.0,
+    )  # fmt: skip
 
 
 def _drift(found: Fit) -> Figure:
@@ -219,13 +229,14 @@ def _drift(found: Fit) -> Figure:
         right.plot(order, cell.above, color=_LINE, linewidth=1.5, label="above")
         right.plot(order, -cell.below, color="#9c3d17", linewidth=1.5, label="below")
         for edge in (LIMIT, -LIMIT):
-            right.axhline(edge, color=_DOUBT, linewidth=1.0, linestyle=(0, (4, 3)))
+            label = "limit" if edge > 0 else None
+            right.axhline(edge, color=_DOUBT, linewidth=1.0, linestyle=(0, (4, 3)), label=label)
+        top = max(LIMIT, float(cell.above.max()), float(cell.below.max())) * 1.1
         if cell.alarm is not None:
-            right.axvline(cell.alarm + 1, color=_DOUBT, linewidth=1.0)
+            right.vlines(cell.alarm + 1, -top, top, color=_DOUBT, linewidth=1.0, label="noticed")
         right.set(ylabel="CUSUM", xlabel="trial, in order")
-        top = max(LIMIT, float(cell.above.max()), float(cell.below.max())) * 1.35
-        right.set_ylim(-top, top)
-        right.legend(frameon=False, fontsize=9.0, loc="upper left", ncols=2)
+        right.set_ylim(-top, top * 1.5)  # room for the legend above everything drawn
+        right.legend(frameon=False, fontsize=9.0, loc="upper left", ncols=4, columnspacing=1.0)
         part.suptitle(cell.cell or "cell without a name", fontsize=10.0)
     if aged:
         _over_life(parts[-1].subplots(1, 1), found, aged)

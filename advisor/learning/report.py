@@ -9,7 +9,7 @@ from html import escape
 
 from advisor.learning.contradictions import NAMES
 from advisor.learning.pictures import Picture, pictures
-from advisor.learning.show import scope_words
+from advisor.learning.show import told_once
 from advisor.learning.teach import Lesson
 
 _STYLE = """
@@ -78,9 +78,9 @@ def _table(lesson: Lesson, coefficient: str) -> str:
         '<th class="n">wider scope says</th></tr>'
     )
     rows = "\n".join(
-        f'<tr><td>{escape(scope_words(row))}</td><td class="n">{row.trials:,}</td><td class="n">{row.factor:.2f}</td>'
+        f'<tr><td>{escape(name)}</td><td class="n">{row.trials:,}</td><td class="n">{row.factor:.2f}</td>'
         f'<td class="n">{row.low:.2f} to {row.high:.2f}</td><td class="n">{row.prior_factor:.2f}</td></tr>'
-        for row in lesson.learned.factors
+        for name, row in told_once(lesson.learned.factors)
         if row.coefficient == coefficient
     )
     return f'<div class="wide"><table>\n{head}\n{rows}\n</table></div>\n'

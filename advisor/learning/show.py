@@ -68,7 +68,7 @@ def _table(factors: Sequence[LearnedFactor]) -> Iterator[str]:
             f"{row.low:.2f} to {row.high:.2f}",
             f"{row.prior_factor:.2f}",
         )
-        for name, row in _told_once(factors)
+        for name, row in told_once(factors)
     ]
     widths = [max(len(row[place]) for row in (head, *rows)) for place in range(len(head))]
     for row in (head, *rows):
@@ -77,7 +77,7 @@ def _table(factors: Sequence[LearnedFactor]) -> Iterator[str]:
         yield "  ".join([*left, *right]).rstrip()
 
 
-def _told_once(factors: Sequence[LearnedFactor]) -> Iterator[tuple[str, LearnedFactor]]:
+def told_once(factors: Sequence[LearnedFactor]) -> Iterator[tuple[str, LearnedFactor]]:
     """Scopes that the same trials fill stand in one line, under the narrowest name, where the first of them is."""
     alike: dict[tuple[object, ...], list[LearnedFactor]] = {}
     for row in factors:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from advisor.errors import InputError
 from advisor.knowledge.base import Knowledge
@@ -11,7 +11,7 @@ from advisor.knowledge.reference import Band, Coefficient
 from advisor.learning.calibrate import Fit, factor_over
 from advisor.learning.proposal import Evidence, Proposal, proposal_id
 from advisor.learning.teach import Lesson
-from advisor.learning.yaml_edit import Stretch, find_block, replaced, scalar
+from advisor.learning.yaml_edit import Stretch, find_block, listed, replaced, scalar
 
 FILE = "reference/coefficients.yaml"
 #: A row is moved by no fewer trials, and by no less than this much. Own choice.
@@ -63,7 +63,7 @@ def _proposal(
     )
     new: str | None
     try:
-        new = with_band(text, row, band, f"Moved by {times:.3g} on trials {', '.join(trials)}.")
+        new = with_band(text, row, band, f"Moved by {times:.3g} on the trials under evidence.", trials)
         change = find_block(new, f"key: {row.key}", FILE).text()
     except InputError as error:
         new, change = None, f"# to be edited by hand, {error.problems[0].what}\nband: {band.model_dump()}\n"
@@ -80,17 +80,21 @@ def _one_cell(found: Fit, places: list[int]) -> str:
     return ", all in one cell, so it may be the cell and not the metal" if len(cells) == 1 else ""
 
 
-def with_band(text: str, row: Coefficient, band: Band, note: str) -> str:
-    """The coefficient file with another band for a row, and a note that says why.
+def with_band(text: str, row: Coefficient, band: Band, note: str, trials: Sequence[str]) -> str:
+    """The coefficient file with another band for a row, a note that says why, and the trials as evidence.
 
     Raises InputError where the row is laid out otherwise.
     """
     block = find_block(text, f"key: {row.key}", FILE)
-    place, old = block.field("band"), block.field("note")
-    lines = ["  band:", *(f"    {name}: {value!r}" for name, value in band.model_dump().items())]
+    end = Stretch(block.end, block.end)
     kept = f"{row.note} {note}" if row.note else note
-    where = old if old is not None else Stretch(block.end, block.end)
-    changes = {where: [f"  note: {scalar(kept)}"]}
-    if place is not None:
-        changes[place] = lines
+    evidence = listed(dict.fromkeys((*row.evidence, *trials)))
+    changes: dict[Stretch, list[str]] = {}
+    for name, lines in (
+        ("band", ["  band:", *(f"    {name}: {value!r}" for name, value in band.model_dump().items())]),
+        ("note", [f"  note: {scalar(kept)}"]),
+        ("evidence", [f"  evidence: {evidence}"]),
+    ):
+        place = block.field(name) or end
+        changes[place] = [*changes.get(place, []), *lines]
     return replaced(block, changes)
