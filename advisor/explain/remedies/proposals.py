@@ -157,6 +157,8 @@ def _words(job: Job, feature: Feature, facts: Facts, knowledge: Knowledge) -> It
             if field is None or value == present or not _fits(feature, attribute, value):
                 continue
             rank = DEFECT if attribute == "feature.shape" else WORD if present else STATED
+            if present in declared.values:  # words stand in an order; the next one is the nearest
+                rank += abs(declared.values.index(value) - declared.values.index(str(present))) / 100
             yield Change(field, f'"{value}"' if value == "no" else value, rank, None, attribute)
 
 

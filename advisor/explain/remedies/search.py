@@ -43,6 +43,8 @@ class Search:
     until: float
     clock: Callable[[], float]
     say: Progress
+    most: int = MOST
+    wanted: int = WANTED
     found: list[tuple[Change, ...]] = field(default_factory=list)
     tries: list[Try] = field(default_factory=list)
     proposed: int = 0
@@ -66,7 +68,7 @@ class Search:
         put_off: list[Try] = []
         open_ = self.outlook.replanner.open_rules(base)
         for change in changes:
-            if len(self.found) >= MOST:
+            if len(self.found) >= self.most:
                 return True
             if self.late:
                 return False
@@ -100,7 +102,7 @@ class Search:
         no candidates while all of them count.
         """
         for each in rest:
-            if len(self.found) >= WANTED:
+            if len(self.found) >= self.wanted:
                 return True
             if self.late:
                 return False
@@ -120,7 +122,7 @@ class Search:
 
     def _full(self, change: Change) -> bool:
         kinds = Counter(_kind(won) for (won,) in self.found)
-        return kinds[_kind(change)] >= MOST_OF_A_KIND.get(_kind(change), MOST)
+        return kinds[_kind(change)] >= MOST_OF_A_KIND.get(_kind(change), self.most)
 
     def _beaten(self, change: Change) -> bool:
         """Whether a change found already is a nearer one of the same place."""
@@ -166,7 +168,7 @@ class Search:
         """
         left = [each for each in self.tries if not self._beaten(each.change)]
         for first, second in self._enabling([each for each in left if not each.could]):
-            if len(self.found) >= WANTED or self.late:
+            if len(self.found) >= self.wanted or self.late:
                 return False
             self._pair(first, second)
         lost = [each for each in left if each.could]
@@ -175,7 +177,7 @@ class Search:
             key=lambda pair: (pair[0].inert + pair[1].inert, pair[0].change.rank + pair[1].change.rank),
         )
         for first, second in ordered:
-            if len(self.found) >= WANTED or self.late:
+            if len(self.found) >= self.wanted or self.late:
                 return False
             self._pair(first, second)
         return not self.late
@@ -207,8 +209,9 @@ class Search:
         pair = (first.change, second.change)
         if not _go_together(*pair):
             return
-        if any(set(map(str, won)) <= set(map(str, pair)) for won in self.found):
-            return
+        places = {change.place for change in pair}
+        if any({change.place for change in won} <= places for won in self.found):
+            return  # one is enough of what is changed, whatever to: the nearest came first
         self.pairs_seen += 1
         face = self.outlook.face(pair)
         if face is None or not self.outlook.could_win(face):
