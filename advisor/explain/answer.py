@@ -95,13 +95,14 @@ def _refusals(question: Question, sheet: Sheet) -> tuple[Link, ...]:
     """Why a feature in question has no plan."""
     wanted = question.feature.strip().casefold() if question.feature is not None else None
     return tuple(
-        _refusal(feature)
+        refusal(feature)
         for feature in sheet.features
         if not feature.steps and wanted in (None, feature.name.casefold())
     )
 
 
-def _refusal(feature: Feature) -> Link:
+def refusal(feature: Feature) -> Link:
+    """Why a face has no plan, and what would open one."""
     entries = tuple(
         Link(
             what=entry.limit or (f"rule {entry.rule}" if entry.rule else "in the way"),

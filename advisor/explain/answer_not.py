@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import textwrap
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from advisor.errors import InputError, Problem
 from advisor.explain.contrast import Contrast, contrast, contrast_handling
 from advisor.explain.forced import Wish
-from advisor.explain.options import NOT, contested_place, option_of
-from advisor.explain.point import Question, asked_places, decision_of, places
+from advisor.explain.options import contested_place, option_of
+from advisor.explain.point import Place, Question, asked_places, decision_of
+from advisor.explain.refused import contrast_refused, refused_face, wish_on_refused
 from advisor.explain.remedies.search import Progress
 from advisor.explain.show import WIDTH, sentences, tidy, tree
 from advisor.explain.smallest import SECONDS, Smallest, smallest_changes
@@ -19,6 +20,7 @@ from advisor.explain.words import shown
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Frozen
 from advisor.pipeline import WorkedOut
+from advisor.sequence.plan import FeaturePlan
 from advisor.sheet.model import Sheet
 from advisor.sheet.weighed import named_rules
 
@@ -60,21 +62,38 @@ def explain_not(
         problems += error.problems
     if problems:
         raise InputError(problems)
-    heard = named_rules(sheet) | set(sheet.weighed)
+    told, wish, plan, taken = _contrast(question, decision, asked, found, sheet, knowledge)
+    small = None
+    if seconds is not None and told.option != told.instead_of and not wish.met_in(plan.path):
+        heard = named_rules(sheet) | set(sheet.weighed)
+        small = smallest_changes(plan, taken, wish, found, knowledge, heard, say, seconds, clock)
+    return WhyNot(title=_title(told, knowledge), contrast=told, smallest=small)
+
+
+def _contrast(
+    question: Question,
+    decision: str | None,
+    asked: Sequence[Place],
+    found: WorkedOut,
+    sheet: Sheet,
+    knowledge: Knowledge,
+) -> tuple[Contrast, Wish, FeaturePlan, str | None]:
+    """The contrast, what was wished for, and the plan and the media that it was not part of."""
+    vocabulary, text = knowledge.vocabulary, question.option or ""
     if decision == "handling" or (decision is None and text in vocabulary.decisions["handling"].options):
         option = str(option_of(text, "handling", vocabulary, None))
-        told = contrast_handling(option, found, knowledge)
-        place, wish = next(iter(places(found, sheet)), None), Wish("", "handling", option)
-    else:
-        place, decision, value = contested_place(text, decision, asked, vocabulary)
-        told = contrast(place, decision, value, found, knowledge)
-        wish = Wish(place.step.stage, decision, value)
-    if place is None:
-        raise InputError(Problem(NOT, "there is no plan that the option could have lost in", text))
-    small = None
-    if seconds is not None and told.option != told.instead_of and not wish.met_in(place.plan.path):
-        small = smallest_changes(place, wish, found, knowledge, heard, say, seconds, clock)
-    return WhyNot(title=_title(told, knowledge), contrast=told, smallest=small)
+        told, wish = contrast_handling(option, found, knowledge), Wish("", "handling", option)
+        first = next(iter(asked), None)
+        if first is None:
+            return told, wish, found.planned[0].plan, None
+        return told, wish, first.plan, first.planned.candidate.tool.media.key
+    refused = refused_face(question, found, sheet)
+    if refused is not None:
+        wish = wish_on_refused(text, decision, refused, vocabulary)
+        return contrast_refused(refused, wish, found, knowledge), wish, refused.plan, None
+    place, decided, value = contested_place(text, decision, asked, vocabulary)
+    told, wish = contrast(place, decided, value, found, knowledge), Wish(place.step.stage, decided, value)
+    return told, wish, place.plan, place.planned.candidate.tool.media.key
 
 
 def _title(told: Contrast, knowledge: Knowledge) -> str:
@@ -82,6 +101,10 @@ def _title(told: Contrast, knowledge: Knowledge) -> str:
     unit = declared.unit or ""
     option, taken = (shown(each, unit, knowledge) for each in (told.option, told.instead_of))
     where = f"{told.feature}, step {told.step}, " if told.step else ""
+    if told.instead_of is None and told.stage:
+        return (
+            f"{told.feature}, {declared.title} to {told.stage}: why not {option}, on a face that has no plan"
+        )
     if told.option == told.instead_of:
         return f"{where}{declared.title}: {option} is what is taken"
     return f"{where}{declared.title}: why not {option}, but {taken}"

@@ -38,10 +38,14 @@ class Cost(Frozen):
 
 
 class Contrast(Frozen):
-    """The answer to "why not that": in links for reading, and the cost as figures."""
+    """The answer to "why not that": in links for reading, and the cost as figures.
+
+    `step` is 0 for the handling and on a face without a plan; `stage` is empty for the handling.
+    """
 
     feature: str
     step: int
+    stage: str = ""
     decision: str
     option: Value
     instead_of: Value | None
@@ -64,6 +68,7 @@ def contrast(place: Place, decision: str, option: Value, found: WorkedOut, knowl
     return Contrast(
         feature=place.feature.name,
         step=place.step.number,
+        stage=place.step.stage,
         decision=decision,
         option=option,
         instead_of=place.planned.candidate.values.get(decision),
@@ -211,18 +216,17 @@ def _cost(place: Place, wish: Wish, found: WorkedOut, origins: Origins) -> Cost:
     plan = place.plan
     if wish.met_in(plan.path):
         return Cost(
-            admissible=True, text=f"Nothing: another step of this face takes it to {wish.stage} already."
+            admissible=True,
+            text="Nothing: it is what is taken."
+            if wish.met_by(place.planned.candidate)
+            else f"Nothing: another step of this face takes it to {wish.stage} already.",
         )
     path = forced_path(plan, wish)
     told = (
         origins.explain.name(str(wish.option)) if isinstance(wish.option, str) else figure(float(wish.option))
     )
     if not path:
-        text = (
-            f"No admissible chain takes {told} to {wish.stage} here: a rule or a limit forbids it, or no chain "
-            "with it ends inside the band asked for."
-        )
-        return Cost(admissible=False, text=text)
+        return Cost(admissible=False, text=_no_chain(place, wish, told, origins))
     drawn = Draws(canonical_json(found.job))
     mine, theirs = (path_bands(plan.desk, each, drawn) for each in (path, plan.path))
     more = mine.time_s.expected - theirs.time_s.expected
@@ -253,6 +257,28 @@ def _cost(place: Place, wish: Wish, found: WorkedOut, origins: Origins) -> Cost:
         ra_um=ra,
         ra_taken_um=ra_taken,
         text=text,
+    )
+
+
+def _no_chain(place: Place, wish: Wish, told: str, origins: Origins) -> str:
+    """Why nothing can be compared: a limit, a rule, or the chains themselves."""
+    choice, here = taken(place, wish.decision), f"takes {told} to {wish.stage} here"
+    row = None
+    if isinstance(choice, ListChoice):
+        row = next((row for row in choice.options if row.option == wish.option), None)
+        if row is None:
+            return f"No chain {here}: the limit above comes before any cost."
+        if row.standing == "removed":
+            return f"No chain {here}: the rules above forbid it, whatever it costs."
+    elif isinstance(choice, RangeChoice):
+        vocabulary = origins.knowledge.vocabulary
+        value = place_of(wish.option, wish.decision, vocabulary, place.planned.candidate.tool.media.scale)
+        if value is not None and forbidden(choice, value, vocabulary):
+            return f"No chain {here}: the rules above forbid it, whatever it costs."
+    band = f"{figure(place.plan.feature.finish.ra_low_um)} to {figure(place.plan.feature.finish.ra_high_um)}"
+    return (
+        f"No chain that {here} was found, even with every advice of the rules let go: none ends inside Ra {band} um "
+        "within the limits of cell and media."
     )
 
 

@@ -88,12 +88,7 @@ def contested_place(
     """
     named = (decision,) if decision is not None else decisions_of(text, vocabulary)
     if not named:
-        everything = dict.fromkeys(
-            [each for key in vocabulary.order for each in vocabulary.decisions[key].options]
-        )
-        near = nearest(text, [*everything, *vocabulary.rank])
-        allowed = "an option of a decision, such as belt, J, P120 or stearate; for a number name --decision"
-        raise InputError(Problem(NOT, "no decision has such an option", text, allowed, near))
+        raise no_such_option(text, vocabulary)
     applies = [key for key in named if any(_offers(place, key, text, vocabulary) for place in asked)]
     if len(applies) > 1:
         what = "belongs to several decisions; name one with --decision"
@@ -107,6 +102,16 @@ def contested_place(
     ranked = [place for place in lost if _offers(place, key, text, vocabulary)] or lost or having
     place = ranked[0]
     return place, key, option_of(text, key, vocabulary, place)
+
+
+def no_such_option(text: str, vocabulary: Vocabulary) -> InputError:
+    """The complaint about a word that no decision knows, with the nearest that one does."""
+    everything = dict.fromkeys(
+        [each for key in vocabulary.order for each in vocabulary.decisions[key].options]
+    )
+    near = nearest(text, [*everything, *vocabulary.rank])
+    allowed = "an option of a decision, such as belt, J, P120 or stearate; for a number name --decision"
+    return InputError(Problem(NOT, "no decision has such an option", text, allowed, near))
 
 
 def _is_taken(place: Place, decision: str, option: Value) -> bool:

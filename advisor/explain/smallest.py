@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable, Collection, Sequence
 
 from advisor.explain.forced import Wish
-from advisor.explain.point import Place
 from advisor.explain.remedies.change import Change, left_out
 from advisor.explain.remedies.jobs import Jobs
 from advisor.explain.remedies.outlook import Outlook
@@ -17,6 +16,8 @@ from advisor.figures.coefficients import CoefficientBook
 from advisor.knowledge.base import Knowledge
 from advisor.knowledge.reference import Frozen
 from advisor.pipeline import WorkedOut
+from advisor.sequence.candidates import ALL_COUNT
+from advisor.sequence.plan import FeaturePlan
 
 SECONDS = 5.0
 
@@ -41,7 +42,8 @@ class Smallest(Frozen):
 
 
 def smallest_changes(
-    place: Place,
+    plan: FeaturePlan,
+    taken: str | None,
     wish: Wish,
     found: WorkedOut,
     knowledge: Knowledge,
@@ -52,26 +54,28 @@ def smallest_changes(
 ) -> Smallest:
     """Up to six smallest sets of changes that make an option win, none with a part that is not needed.
 
-    `rules` are those that had a say in the sheet. Exact for one change and for two unless the time runs
+    `taken` is the media that stands where the option is asked for, None on a face without a plan; `rules`
+    are those that had a say in the sheet. Exact for one change and for two unless the time runs
     out, which the answer says; larger sets are not looked for.
     """
+    hopeless = _hopeless(wish, knowledge)
+    if hopeless is not None:
+        return Smallest(remedies=(), exhaustive=2, singles=0, pairs=0, worked_out=0, text=hopeless)
     until = clock() + seconds
-    feature = place.plan.feature
+    feature = plan.feature
     book = CoefficientBook(knowledge.tables.coefficients.values())
     outlook = Outlook(
         found,
         knowledge,
         feature.name,
         wish,
-        Replanner(knowledge, found.decider, book),
+        Replanner(knowledge, found.decider, book, plan.concerns if plan.path else ALL_COUNT),
         Jobs(found.job, feature.name, knowledge),
     )
     search = Search(outlook, until, clock, say)
     spoken = [rule.id for rule in knowledge.rules if rule.id in rules]
-    media = _media_in_question(place, wish)
-    whole = search.singles(
-        single_changes(found.job, feature, place.plan.desk.facts, knowledge, spoken, media)
-    )
+    media = _media_in_question(taken, wish)
+    whole = search.singles(single_changes(found.job, feature, plan.desk.facts, knowledge, spoken, media))
     exhaustive = int(whole)
     if whole and len(search.found) < WANTED:
         say(f"{len(search.found)} found with one change; looking at pairs")
@@ -86,9 +90,20 @@ def smallest_changes(
     )
 
 
-def _media_in_question(place: Place, wish: Wish) -> tuple[str, ...]:
-    taken = place.planned.candidate.tool.media.key
-    return (str(wish.option), taken) if wish.decision == "media" else (taken,)
+def _hopeless(wish: Wish, knowledge: Knowledge) -> str | None:
+    """Why no change at all can help: what a media serves for is no matter of job, cell or rules."""
+    if wish.decision != "media" or wish.stage in knowledge.tables.media[str(wish.option)].stages:
+        return None
+    row = knowledge.tables.media[str(wish.option)]
+    return (
+        f"None: a {row.name} serves to {', '.join(row.stages)} and not to {wish.stage}, which no change of the job, "
+        "the cell or a rule alters."
+    )
+
+
+def _media_in_question(taken: str | None, wish: Wish) -> tuple[str, ...]:
+    asked = str(wish.option) if wish.decision == "media" else None
+    return tuple(each for each in (asked, taken) if each is not None)
 
 
 def _remedy(changes: Sequence[Change]) -> Remedy:

@@ -29,6 +29,8 @@ def test_a_batch(workers: int, benchmark: BenchmarkFixture, tmp_path: Path) -> N
         keep = lambda name, text: (folder / name).write_text(text, encoding="utf-8") and None  # noqa: E731
         return len(run(todo, way, keep, Journal(folder), workers).lines)
 
-    run(tasks(2 * workers), Way(None, invented.knowledge().fingerprint, "json"), workers=workers)  # desks open
+    run(
+        tasks(2 * workers), Way(None, invented.knowledge().fingerprint, "json"), workers=workers
+    )  # desks open
     assert benchmark.pedantic(batch, rounds=1) == JOBS
     benchmark.extra_info["jobs"] = JOBS

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from advisor.explain.answer import explain
@@ -50,6 +52,28 @@ def test_why_not_without_the_search(benchmark: BenchmarkFixture, note: Note) -> 
 
     assert "why not" in benchmark.pedantic(ask, rounds=3)
     note("why not, three faces", benchmark)
+
+
+QUESTIONS = (
+    {"feature": "arm side", "step": 1, "decision": "grade", "option": "P180"},
+    {"feature": "throat", "decision": "media", "option": "belt"},
+    {"feature": "arm side", "step": 1, "decision": "lubricant", "option": "wax"},
+)
+
+
+@pytest.mark.parametrize("asked", QUESTIONS, ids=lambda asked: str(asked["option"]))
+def test_why_not_with_the_search(asked: dict[str, Any], benchmark: BenchmarkFixture, note: Note) -> None:
+    """At most 5 s: the search stops there, and says so."""
+    base = invented.knowledge()
+    found = work_out(three_faces(), Desk(base, "plain"))
+    sheet = sheet_of(found, base)
+
+    def ask() -> int:
+        answer = explain_not(Question(**asked), found, sheet, base, lambda note: None)
+        return -1 if answer.smallest is None else answer.smallest.exhaustive
+
+    assert benchmark.pedantic(ask, rounds=1) >= 0
+    note(f"smallest changes, {asked['option']}", benchmark)
 
 
 def test_the_recommendation_beside_them(benchmark: BenchmarkFixture, note: Note) -> None:

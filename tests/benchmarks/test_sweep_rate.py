@@ -27,7 +27,9 @@ def test_one_family_and_shape(benchmark: BenchmarkFixture, note: Note) -> None:
     grid, unusual = Grid.of(knowledge), read_unusual()
     groups = len(grid.families) * len(grid.shapes)
     group = [
-        item for item in grid.combinations() if (item.family, item.shape) == ("austenitic-stainless", "convex")
+        item
+        for item in grid.combinations()
+        if (item.family, item.shape) == ("austenitic-stainless", "convex")
     ]
 
     def swept() -> int:

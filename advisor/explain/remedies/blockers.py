@@ -14,7 +14,6 @@ from advisor.choices.model import ListChoice
 from advisor.explain.remedies.change import Change
 from advisor.explain.remedies.replan import Face, Replanner
 from advisor.knowledge.rules import Rule
-from advisor.knowledge.vocabulary import CONCERNS
 from advisor.sequence.candidates import SPOKEN_BY
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.offers import fits, tools
@@ -66,7 +65,7 @@ class Blockers:
         if row is None:
             yield frozenset(self._not_offered(desk))
             return
-        if self.media in choice.candidates(len(CONCERNS) + 1):
+        if self.media in choice.candidates(self.replanner.reach):
             return
         if row.standing == "removed":
             for rule in row.speaks_against:

@@ -15,7 +15,6 @@ from advisor.figures.coefficients import CoefficientBook
 from advisor.job.model import Job
 from advisor.knowledge.base import Knowledge
 from advisor.pipeline import WorkedOut
-from advisor.sequence.candidates import ALL_COUNT
 from advisor.sequence.joint import share_set_ups
 from advisor.sequence.plan import decide_handling, plan_feature
 from advisor.situations import job_situation, presumed
@@ -44,13 +43,15 @@ class Outlook:
         job = self.jobs.alone(changes)
         return None if job is None else self.replanner.face(job, job.features[0], left_out(changes))
 
-    def could_win(self, face: Face, concerns: int = ALL_COUNT) -> bool:
+    def could_win(self, face: Face, concerns: int | None = None) -> bool:
         """Whether the option is among the candidates of its stage, whatever they cost.
 
-        What this denies cannot win while so many concerns count: a plan is made of candidates only.
+        What this denies cannot win while so many concerns count, as many as in the plan taken where nothing
+        is said: a plan is made of candidates only.
         """
         if self.wish.decision == "handling":
             return face.desk.handling == self.wish.option
+        concerns = self.replanner.reach if concerns is None else concerns
         if not self._may_be_had(face, concerns):
             return False
         return any(map(self.wish.met_by, self.replanner.candidates(face, self.wish.stage, concerns)))

@@ -54,6 +54,7 @@ class Replanner:
     knowledge: Knowledge
     decider: Decider
     book: CoefficientBook
+    reach: int = ALL_COUNT  # so many concerns count in the plan that is taken
     voices: Voices = field(init=False)
     fields: Fields = field(init=False)
     plans: dict[Key, FeaturePlan] = field(default_factory=dict)
@@ -180,7 +181,7 @@ class Replanner:
             desk = worked_at(face.desk, each)
             yield desk, self.fields.media(desk, each)
 
-    def candidates(self, face: Face, stage: str, concerns: int = ALL_COUNT) -> Iterator[Candidate]:
+    def candidates(self, face: Face, stage: str, concerns: int) -> Iterator[Candidate]:
         """The candidates of a stage, in whatever situation."""
         for each in self.situations(face, stage):
             yield from self.fields.of(worked_at(face.desk, each), each, concerns, face.silent).candidates
@@ -204,8 +205,9 @@ class Replanner:
             *(
                 (
                     stage,
-                    *map(id, self.fields.of(worked_at(desk, each), each, ALL_COUNT, face.silent).candidates),
+                    *map(id, self.fields.of(worked_at(desk, each), each, concerns, face.silent).candidates),
                 )
+                for concerns in range(ALL_COUNT, self.reach - 1, -1)
                 for stage in STAGES
                 for each in self.situations(face, stage)
             ),
@@ -216,12 +218,12 @@ class Replanner:
                 face.job, desk.feature, desk.handling, self.knowledge, desk.decider, self.book,
                 lambda _, batch: _Sharing(face, self.fields, batch),
             )  # fmt: skip
-            if found.concerns == ALL_COUNT:  # with fewer, other candidates than those count
+            if found.path and found.concerns >= self.reach:  # with fewer, other candidates than those count
                 self.searched[alike] = found
         return found
 
     def still_planned(self, face: Face, chain: Path) -> bool:
-        """Whether a chain's set-ups still make a plan while every concern counts; False leaves it open.
+        """Whether a chain's set-ups still make a plan while as many concerns count; False leaves it open.
 
         A search through a few of the candidates: what it finds, the search through all finds as well.
         """
@@ -231,7 +233,7 @@ class Replanner:
         finder = _Sharing(face, self.fields, face.job.batch, wanted)
         finish = face.desk.feature.finish
         return finder.passable(
-            Scope(ALL_COUNT, target_window(finish.ra_low_um, finish.ra_high_um, inner=False))
+            Scope(self.reach, target_window(finish.ra_low_um, finish.ra_high_um, inner=False))
         )
 
     def offered(self, face: Face, wanted: Callable[[Path], bool]) -> bool:

@@ -50,7 +50,7 @@ class Search:
     proposed: int = 0
     worked_out: int = 0
     pairs_seen: int = 0
-    _classes: set[tuple[str, object]] = field(default_factory=set)
+    _classes: dict[tuple[str, object], bool] = field(default_factory=dict)
 
     @property
     def late(self) -> bool:
@@ -81,12 +81,14 @@ class Search:
             if face is None:
                 continue
             now = self.outlook.replanner.key(face)
-            if change.at_limit and (change.place, now[1]) in self._classes:
+            kind = (change.place, now[1])
+            if change.at_limit and kind in self._classes:  # with others it may be told apart
+                self.tries.append(Try(change, face, self._classes[kind], True))
                 continue
-            self._classes.add((change.place, now[1]))
             inert = self.outlook.wish.decision != "handling" and now == key
             each = Try(change, face, already if inert else self.outlook.could_win(face), inert)
             self.tries.append(each)
+            self._classes.setdefault(kind, each.could)
             if inert:
                 continue
             if each.could and not self._full(change):
@@ -128,8 +130,8 @@ class Search:
         """Whether a change found already is a nearer one of the same place."""
         return any(len(won) == 1 and won[0].place == change.place for won in self.found)
 
-    def _nearer(self, change: Change) -> Change:
-        """A number moved back toward what it was, as far as the option still wins there.
+    def _nearer(self, change: Change, beside: tuple[Change, ...] = ()) -> Change:
+        """A number moved back toward what it was, as far as the option still wins there, `beside` other changes.
 
         By bisection, to about two parts in a hundred; only where the time allows.
         """
@@ -142,7 +144,7 @@ class Search:
             if middle.number in (losing, best.number) or not middle.number:
                 break
             self.worked_out += 1
-            if self.outlook.wins((middle,)):
+            if self.outlook.wins((middle, *beside)):
                 best = middle
             else:
                 losing = middle.number
@@ -217,12 +219,14 @@ class Search:
         if face is None or not self.outlook.could_win(face):
             return
         self.worked_out += 1
-        if (
-            self.outlook.wins(pair, face)
-            and self.outlook.proved(pair)
-            and not any(self.outlook.proved((each,)) for each in pair)
-        ):
-            self.found.append(pair)
+        if not self.outlook.wins(pair, face):
+            return
+        one = self._nearer(first.change, (second.change,))
+        nearest = (one, self._nearer(second.change, (one,)))
+        for both in dict.fromkeys((nearest, pair)):
+            if self.outlook.proved(both) and not any(self.outlook.proved((each,)) for each in both):
+                self.found.append(both)
+                return
 
 
 def _kind(change: Change) -> str:

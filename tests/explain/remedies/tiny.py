@@ -24,7 +24,12 @@ def _rule(name: str, when: str, then: str, concern: str = "form") -> str:
 RULES = (
     _rule("skin-to-be-cleared", CLEARING, "{should: {media: slack-belt}}, {may: {media: belt}}"),
     _rule("even-belt-on-skin", CLEARING, "should: {media: belt}", "economy"),
-    _rule("slack-near-the-sea", "{stage: clear, environment: coastal}", "never: {media: slack-belt}", "corrosion"),
+    _rule(
+        "slack-near-the-sea",
+        "{stage: clear, environment: coastal}",
+        "never: {media: slack-belt}",
+        "corrosion",
+    ),
     _rule("slack-on-a-strong-curve", "{stage: clear, part.contour: high}", "never: {media: slack-belt}"),
     _rule("belt-refines", "{stage: refine}", "should: {media: belt}"),
     _rule("web-lays-the-satin", "{stage: finish, finish.texture: satin}", "should: {media: nonwoven-belt}"),
