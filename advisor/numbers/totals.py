@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -13,7 +12,7 @@ from advisor.numbers.sample import Ends, Sample
 from advisor.process import cost
 from advisor.process.bands import Spread
 from advisor.process.real import Real, mostly
-from advisor.sequence.joint import SetupKey, Visit
+from advisor.sequence.joint import SetupKey, Visit, times_handled
 
 #: A driver is shown where it moves the total by at least this share, and at most so many.
 LEAST_SWING = 0.002
@@ -42,7 +41,8 @@ class Use:
 class TotalFigures:
     """Bands over all features, per good part and per batch; money is None without rates.
 
-    `working` is the time of the steps alone. `holds` is how often a part is taken in hand. `driven` is
+    `working` is the time of the steps alone. `holds` is how often a part is taken in hand, `turns` how
+    often it is turned to another face meanwhile. `driven` is
     the total with everything as expected, and `drivers` what moves it, widest first.
     """
 
@@ -56,6 +56,7 @@ class TotalFigures:
     lines: tuple[Line, ...]
     media: tuple[Use, ...]
     holds: int
+    turns: int
     driven: float
     drivers: tuple[Ends, ...]
 
@@ -65,17 +66,17 @@ def total_figures(
 ) -> TotalFigures:
     """The totals of a job from its paths, one for each planned feature, and its set-ups in machine order.
 
-    `general` are the coefficients that belong to no step (handling, inspection, rework ...).
+    `general` are the coefficients that belong to no step (handling, turning, inspection, rework ...).
     """
     steps = [step for path in paths for step in path.steps]
     cell, batched = job.cell, not job.is_assumed("batch")
     changes = [cell.changeover_s(visit.step.candidate.tool.media.form) for visit in visits]
     working = sum((step.time for step in steps), 0.0)
     dulling = sum((step.cutting * (step.life.dulling - 1.0) for step in steps), 0.0)
-    holds = times_in_hand(visits) if job.batch > 1 else 1
+    holds, turned = times_handled(visits, job.batch == 1)
     time = cost.part_time(
         cutting=working + dulling,
-        handling=general["handling_seconds"] * holds,
+        handling=general["handling_seconds"] * holds + general["turning_seconds"] * turned,
         inspection=general["inspection_seconds"],
         set_up=general["set_up_seconds"] + sum(changes) if batched else 0.0,
         batch=job.batch,
@@ -117,22 +118,10 @@ def total_figures(
         lines=tuple(lines),
         media=_uses(visits, paths, runs, rate is not None, drawn),
         holds=holds,
+        turns=turned,
         driven=drawn.expected(driven),
         drivers=_drivers(driven, drawn),
     )
-
-
-def times_in_hand(visits: Sequence[Visit]) -> int:
-    """How often a part of a batch is taken in hand: once for each set-up of the station with the most.
-
-    The whole batch goes through a set-up before its station is set up anew; stations that are each set
-    up once serve a part in one go.
-
-    >>> times_in_hand([])
-    1
-    """
-    stations = Counter(visit.step.candidate.tool.station.name for visit in visits)
-    return max(stations.values(), default=1)
 
 
 def served(visit: Visit, paths: Sequence[PathDraws]) -> list[StepDraws]:

@@ -1,15 +1,18 @@
 """One order of set-ups for all features: shared where they can be, coarse before fine.
 
 Each feature brings its best few paths. Among all ways to pick one of each, the one with the lowest
-total wins, a set-up that several features use being changed to only once a batch.
+total wins, a set-up that several features use being changed to only once a batch, and the part being
+taken in hand anew for every time that a station is set up again.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.sequence.candidate import Candidate
+from advisor.sequence.handling import Handling, Stop, arranged, in_goes, turns
 from advisor.sequence.paths import EQUAL, Path
 from advisor.sequence.plan import FeaturePlan, Rival
 from advisor.sequence.surface import PlannedStep
@@ -59,7 +62,7 @@ def share_set_ups(plans: Sequence[FeaturePlan]) -> tuple[tuple[FeaturePlan, ...]
     if not planned:
         return tuple(plans), ()
     offers = [(plans[row].path, *(rival.path for rival in plans[row].rivals)) for row in planned]
-    joint = joint_plan(offers)
+    joint = joint_plan(offers, handling_of(plans[planned[0]]))
     shared = list(plans)
     for row, number in zip(planned, joint.picked, strict=True):
         if number:
@@ -69,6 +72,41 @@ def share_set_ups(plans: Sequence[FeaturePlan]) -> tuple[tuple[FeaturePlan, ...]
         for visit in joint.visits
     )
     return tuple(shared), served
+
+
+def handling_of(plan: FeaturePlan) -> Handling:
+    """What handling costs in the cell of a plan, in the unit of its costs."""
+    desk = plan.desk
+    general, rates = desk.general(), desk.job.cell.rates
+    price = rates.hour / 3600.0 if rates else 1.0
+    return Handling(
+        hold=price * general["handling_seconds"].band.expected,
+        turn=price * general["turning_seconds"].band.expected,
+        one_part=desk.job.batch == 1,
+    )
+
+
+def times_handled(visits: Sequence[Visit], one_part: bool) -> tuple[int, int]:
+    """How often a part is taken in hand, and how often it is turned to another face meanwhile.
+
+    >>> times_handled([], False)
+    (1, 0)
+    """
+    goes = in_goes([_as_stop(visit) for visit in visits], one_part)
+    return len(goes), sum(turns(go) for go in goes)
+
+
+def _as_stop(visit: Visit) -> Stop:
+    return visit.step.candidate.tool.station.name, frozenset(row for row, _ in visit.serves)
+
+
+def _in_hand_order(visits: Sequence[Visit], one_part: bool) -> Iterator[Visit]:
+    """The visits with the faces of each in the order in which the part is turned least."""
+    goes = in_goes([_as_stop(visit) for visit in visits], one_part)
+    order = (faces for go in goes for faces in arranged(go))
+    for visit, faces in zip(visits, order, strict=True):
+        served = sorted(visit.serves, key=lambda pair, faces=faces: (faces.index(pair[0]), pair[1]))  # type: ignore[misc]
+        yield replace(visit, serves=tuple(served))
 
 
 def _with_rival(plan: FeaturePlan, number: int) -> FeaturePlan:
@@ -96,29 +134,31 @@ def setup_key(candidate: Candidate) -> SetupKey:
     )
 
 
-def joint_plan(offers: Sequence[Sequence[Path]]) -> JointPlan:
+def joint_plan(offers: Sequence[Sequence[Path]], handling: Handling = Handling()) -> JointPlan:  # noqa: B008
     """The best combination of one path for each feature, with the visits in machine order.
 
-    `offers` holds the paths of each feature, best first. Totals within a tenth of the cheapest count
+    `offers` holds the paths of each feature, best first; `handling` is what it costs to take a part in hand
+    and to turn it. Totals within a tenth of the cheapest count
     as equal; of equals the one with the fewest steps, then the fewest set-ups, then the finest
     starts is taken. Exact: a branch is left only when no completion of it could win. Raises
     ValueError where a feature offers no path.
     """
     if not all(offers):
         raise ValueError("every feature must offer a path")
-    search = _Combinations(offers)
+    search = _Combinations(offers, handling)
     search.extend((), 0.0, {}, search.cheapest)
     limit = search.least * EQUAL
     search.extend((), 0.0, {}, lambda picked: search.neatest(picked, limit))
     picked = search.best[1]
     stops = search.stops(picked)
-    return JointPlan(picked, tuple(_visits(stops)), _total(stops))
+    return JointPlan(picked, tuple(_in_hand_order(list(_visits(stops)), handling.one_part)), search.total(stops))
 
 
 class _Combinations:
     """Walks the combinations of paths, twice: for the least total, then for the neatest near it."""
 
-    def __init__(self, offers: Sequence[Sequence[Path]]) -> None:
+    def __init__(self, offers: Sequence[Sequence[Path]], handling: Handling) -> None:
+        self._handling = handling
         self._offers = [[_stops(path) for path in paths] for paths in offers]
         self._alone = [[sum(step.cost - step.change for step in path) for path in paths] for paths in offers]
         self._ahead = [0.0] * (len(offers) + 1)
@@ -144,8 +184,12 @@ class _Combinations:
             stops = self._offers[row][number]
             added = {stop.key: stop.step.change for stop in stops if stop.key not in seen}
             so_far = cost + self._alone[row][number] + sum(added.values())
-            if so_far + self._ahead[row + 1] <= self._limit:
-                self.extend((*picked, number), so_far, {**seen, **added}, finish)
+            if so_far + self._ahead[row + 1] > self._limit:
+                continue
+            so_seen = {**seen, **added}
+            least = self._handling.at_least(len(self._offers), Counter(key[0] for key in so_seen))
+            if so_far + self._ahead[row + 1] + least <= self._limit:
+                self.extend((*picked, number), so_far, so_seen, finish)
 
     def stops(self, picked: tuple[int, ...]) -> list[Stops]:
         """The steps of a combination, a row for each feature."""
@@ -153,7 +197,7 @@ class _Combinations:
 
     def cheapest(self, picked: tuple[int, ...]) -> None:
         """Keep the least total."""
-        self.least = min(self.least, _total(self.stops(picked)))
+        self.least = min(self.least, self.total(self.stops(picked)))
         self._limit = self.least * EQUAL
 
     def neatest(self, picked: tuple[int, ...], limit: float) -> None:
@@ -162,7 +206,7 @@ class _Combinations:
         steps = float(sum(map(len, rows)))
         if steps > self.best[0][0]:
             return
-        total = _total(rows)
+        total = self.total(rows)
         if total <= limit:
             grades = [row[0].step.candidate.grade for row in rows]
             starts = sum(grade.um for grade in grades if grade)
@@ -170,9 +214,12 @@ class _Combinations:
             self.best = min(self.best, (merit, picked))
 
 
-def _total(rows: Sequence[Stops]) -> float:
-    cutting = sum(stop.step.cost - stop.step.change for row in rows for stop in row)
-    return cutting + sum(visit.step.change for visit in _visits(rows))
+    def total(self, rows: Sequence[Stops]) -> float:
+        """Working, changes of media and handling of one combination."""
+        visits = list(_visits(rows))
+        cutting = sum(stop.step.cost - stop.step.change for row in rows for stop in row)
+        handled = self._handling.cost([_as_stop(visit) for visit in visits])
+        return cutting + sum(visit.step.change for visit in visits) + handled
 
 
 def visits(paths: Sequence[Path]) -> Iterator[Visit]:

@@ -185,7 +185,12 @@ def _reasons(
         "Working, slower cutting on worn media, handling, inspection, dressing, changes of media, rework"
         + (" and a share of setting up." if batched else "; no batch is given, so nothing for setting up."),
         "part_time",
-        {"batch": given(job.batch), "times in hand": given(figures.holds), "set-ups": given(len(set_ups))},
+        {
+            "batch": given(job.batch),
+            "times in hand": given(figures.holds),
+            "turns to another face": given(figures.turns),
+            "set-ups": given(len(set_ups)),
+        },
         None,
         own,
     )
