@@ -20,6 +20,9 @@ from advisor.sequence.surface import PlannedStep
 #: Set-ups come in this order of stages where their grain sizes tie.
 _STAGES = ("clear", "refine", "prepare", "finish")
 SetupKey = tuple[object, ...]
+#: Why the path that is best for a face alone was given up.
+_TOGETHER = "is better for this face alone; the path taken shares set-ups with other faces or spares handling"
+_ALONE = "costs less at the machine; the path taken spares the part a time in hand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,7 @@ def share_set_ups(plans: Sequence[FeaturePlan]) -> tuple[tuple[FeaturePlan, ...]
     shared = list(plans)
     for row, number in zip(planned, joint.picked, strict=True):
         if number:
-            shared[row] = _with_rival(plans[row], number - 1)
+            shared[row] = _with_rival(plans[row], number - 1, _ALONE if len(planned) == 1 else _TOGETHER)
     served = tuple(
         replace(visit, serves=tuple((planned[row], step) for row, step in visit.serves))
         for visit in joint.visits
@@ -109,10 +112,9 @@ def _in_hand_order(visits: Sequence[Visit], one_part: bool) -> Iterator[Visit]:
         yield replace(visit, serves=tuple(served))
 
 
-def _with_rival(plan: FeaturePlan, number: int) -> FeaturePlan:
+def _with_rival(plan: FeaturePlan, number: int, why: str) -> FeaturePlan:
     taken = plan.rivals[number]
     time = sum(step.time for step in plan.path)
-    why = "is better for this face alone; the path taken shares its set-ups with other faces"
     former = Rival(plan.path, plan.cost, time, plan.cost * EQUAL >= taken.cost, why)
     others = tuple(rival for place, rival in enumerate(plan.rivals) if place != number)
     return replace(plan, path=taken.path, cost=taken.cost, rivals=(former, *others))
@@ -138,16 +140,16 @@ def joint_plan(offers: Sequence[Sequence[Path]], handling: Handling = Handling()
     """The best combination of one path for each feature, with the visits in machine order.
 
     `offers` holds the paths of each feature, best first; `handling` is what it costs to take a part in hand
-    and to turn it. Totals within a tenth of the cheapest count
-    as equal; of equals the one with the fewest steps, then the fewest set-ups, then the finest
-    starts is taken. Exact: a branch is left only when no completion of it could win. Raises
+    and to turn it. Totals above the cheapest by no more than a tenth of its work (handling not counted) are
+    equal; of equals the one with the fewest steps, then the fewest set-ups, then the finest starts is
+    taken. Exact: a branch is left only when no completion of it could win. Raises
     ValueError where a feature offers no path.
     """
     if not all(offers):
         raise ValueError("every feature must offer a path")
     search = _Combinations(offers, handling)
     search.extend((), 0.0, {}, search.cheapest)
-    limit = search.least * EQUAL
+    limit = search.limit
     search.extend((), 0.0, {}, lambda picked: search.neatest(picked, limit))
     picked = search.best[1]
     stops = search.stops(picked)
@@ -166,7 +168,7 @@ class _Combinations:
             self._ahead[row] = self._ahead[row + 1] + min(self._alone[row])
         self.least = float("inf")
         self.best: tuple[tuple[float, ...], tuple[int, ...]] = ((float("inf"),), ())
-        self._limit = float("inf")
+        self.limit = float("inf")
 
     def extend(
         self,
@@ -184,11 +186,11 @@ class _Combinations:
             stops = self._offers[row][number]
             added = {stop.key: stop.step.change for stop in stops if stop.key not in seen}
             so_far = cost + self._alone[row][number] + sum(added.values())
-            if so_far + self._ahead[row + 1] > self._limit:
+            if so_far + self._ahead[row + 1] > self.limit:
                 continue
             so_seen = {**seen, **added}
             least = self._handling.at_least(len(self._offers), Counter(key[0] for key in so_seen))
-            if so_far + self._ahead[row + 1] + least <= self._limit:
+            if so_far + self._ahead[row + 1] + least <= self.limit:
                 self.extend((*picked, number), so_far, so_seen, finish)
 
     def stops(self, picked: tuple[int, ...]) -> list[Stops]:
@@ -197,8 +199,10 @@ class _Combinations:
 
     def cheapest(self, picked: tuple[int, ...]) -> None:
         """Keep the least total."""
-        self.least = min(self.least, self.total(self.stops(picked)))
-        self._limit = self.least * EQUAL
+        work, handled = self.costs(self.stops(picked))
+        if work + handled < self.least:
+            self.least = work + handled
+            self.limit = work * EQUAL + handled
 
     def neatest(self, picked: tuple[int, ...], limit: float) -> None:
         """Keep the neatest combination whose total is within the limit."""
@@ -216,10 +220,14 @@ class _Combinations:
 
     def total(self, rows: Sequence[Stops]) -> float:
         """Working, changes of media and handling of one combination."""
+        return sum(self.costs(rows))
+
+    def costs(self, rows: Sequence[Stops]) -> tuple[float, float]:
+        """Working with changes of media, and handling."""
         visits = list(_visits(rows))
         cutting = sum(stop.step.cost - stop.step.change for row in rows for stop in row)
         handled = self._handling.cost([_as_stop(visit) for visit in visits])
-        return cutting + sum(visit.step.change for visit in visits) + handled
+        return cutting + sum(visit.step.change for visit in visits), handled
 
 
 def visits(paths: Sequence[Path]) -> Iterator[Visit]:

@@ -18,6 +18,7 @@ from advisor.pipeline import recommend
 from advisor.reasons import Trail
 from advisor.render.json import from_json, to_json
 from advisor.render.markdown import to_markdown
+from advisor.sequence.joint import share_set_ups
 from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Sheet
 from tests import invented
@@ -195,7 +196,7 @@ def test_the_first_try_is_never_coarser_than_the_plan(name: str) -> None:
 @every_job
 def test_rivals_on_the_sheet_are_those_of_the_plan(name: str) -> None:
     shown = invented.sheet(name).rivals
-    rivals = invented.plan(name).rivals
+    rivals = [rival for plan in share_set_ups(invented.plans_of(invented.job(name)))[0] for rival in plan.rivals]
     assert len(shown) == len(rivals)
     for line, rival in zip(shown, rivals, strict=True):
         assert line.media == tuple(step.candidate.tool.media.key for step in rival.path)

@@ -244,8 +244,6 @@ class Replanner:
     def shared(self, job: Job, name: str, silent: frozenset[str]) -> FeaturePlan:
         """The plan of a feature as the whole recommendation makes it, set-ups shared with the others."""
         alone = [self.alone(self.face(job, feature, silent)) for feature in job.features]
-        if len(alone) == 1:
-            return alone[0]
         return next(plan for plan in share_set_ups(alone)[0] if plan.feature.name == name)
 
 
