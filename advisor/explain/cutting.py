@@ -158,6 +158,14 @@ class Cutting:
         kind = _TABLE_KIND.get(setup.media.abrasive)
         if kind is not None:
             hardness = Terms.table("hardness", "H", "HV", setup.alloy.hardness_hv, setup.alloy.source)
+            if setup.on_edge:
+                return Terms.formula(
+                    "edge_depth", "depth of a pass", "z", "um", f"T * ({WEB_HARDNESS:g} / H) ** 0.5 * k * e",
+                    lambda t, h, k, e: t * power(WEB_HARDNESS / h, 0.5) * k * e,
+                    (terms.coefficient(f"{kind}_depth_um", "T"), hardness, factor, terms.coefficient("edge_gain", "e")),
+                    "Looked up by grade, scaled to the hardness of the metal, and more on an edge than on a face.",
+                    SOURCES["web_depth"],
+                )  # fmt: skip
             return Terms.formula(
                 "web_depth", "depth of a pass", "z", "um", f"T * ({WEB_HARDNESS:g} / H) ** 0.5 * k",
                 lambda t, h, k: t * power(WEB_HARDNESS / h, 0.5) * k,

@@ -60,7 +60,9 @@ class Results:
             )
             taken = Terms.given(
                 "what the passes level of the strip", "Y", "um", step.removal * 1e6,
-                f"{step.passes} passes bring the strip from {step.before.remaining * 1e3:.3g} mm down, the wheel "
+                f"{step.passes} passes draw the burr of {step.before.remaining * 1e3:.3g} mm off its edge."
+                if self.on_edge
+                else f"{step.passes} passes bring the strip from {step.before.remaining * 1e3:.3g} mm down, the wheel "
                 "sharing its force between strip and face once it touches the face.",
             )  # fmt: skip
             return Terms.formula(
@@ -120,6 +122,8 @@ class Results:
             return Terms.given(
                 "Ra found", "Rb", "um", self.step.before.ra * 1e6, "The surface as it arrives."
             )
+        if before.on_edge:
+            return before._found()
         left = before.ra()
         if before.beside:
             beside = before._found()
@@ -138,6 +142,8 @@ class Results:
         before = self._before()
         if before is None:
             return Terms.given("height of the scratch found", "V", "um", self.step.before.rt * 1e6)
+        if before.on_edge:
+            return before._valley()
         left = before.ra()
         own = Terms.formula(
             "peak_to_valley", "height of the scratch found", "V", "um", f"r * {left.symbol}", lambda r, a: r * a,
@@ -151,6 +157,11 @@ class Results:
             "rougher", "height of the scratch found", "V", "um", "max(V1, V2)", rougher,
             (_named(own, "V1"), _named(beside, "V2")), "The rougher of track and face counts.", ("own-estimate",),
         )  # fmt: skip
+
+    @property
+    def on_edge(self) -> bool:
+        """Whether only a burr was drawn off its edge: the face behind is as it was."""
+        return self.step.candidate.setup.on_edge
 
     @property
     def beside(self) -> bool:

@@ -17,10 +17,16 @@ MOST_STRUCK = 8
 
 
 def conflicts(plans: Sequence[FeaturePlan], explain: Explainer, trail: Trail) -> tuple[Conflict, ...]:
-    """Advice that cannot be followed together, each pair once."""
+    """Advice that cannot be followed together, each pair once, at the stages that the path goes through.
+
+    What was contradictory at a stage that is not worked troubles nobody; its rules are among those weighed.
+    """
     found: dict[str, Conflict] = {}
     for plan in plans:
+        worked = {step.candidate.stage for step in plan.path}
         for field in plan.fields:
+            if plan.path and field.stage not in worked:
+                continue
             for item in field.conflicts:
                 reasons = trail.refer(*(explain.ruled(rule, field.situation) for rule in item.rules))
                 found.setdefault(

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advisor.choices.model import Conflict
 from advisor.job.model import Job
 from advisor.knowledge.rules import Rule
 from advisor.pipeline import Desk, recommend
+from advisor.reasons import Trail
 from advisor.render.json import to_json
+from advisor.sequence.candidates import StageField
+from advisor.sheet.explain import Explainer
 from advisor.sheet.model import Sheet
+from advisor.sheet.set_aside import conflicts
 from advisor.sheet.weighed import named_rules
 from tests import invented
 from tests.strategies import swept_jobs
@@ -63,3 +69,21 @@ def test_what_to_measure_next_names_the_rules_that_wait_for_it() -> None:
         assert f" {len(rules)} rule" in line
         for rule in rules:
             assert attribute in {test.attribute for test in invented.knowledge().rule[rule].when}
+
+
+def test_a_contradiction_is_shown_only_of_stages_that_are_worked() -> None:
+    """The rules of the others are among those weighed, so a rule that is not named still had no part."""
+    plan = invented.plan("crane-plate")
+    worked = {step.candidate.stage for step in plan.path}
+    rule = invented.knowledge().rules[0]
+    conflict = Conflict("grain", (rule,), "two rules that cannot both be followed", hidden=False)
+    fields = [replace(plan.fields[0], stage=stage, conflicts=(conflict,)) for stage in ("clear", "prepare")]
+    assert "clear" in worked and "prepare" not in worked
+
+    def shown(field: StageField) -> tuple[object, ...]:
+        explain = Explainer(invented.knowledge())
+        return conflicts([replace(plan, fields=(field,))], explain, Trail())
+
+    assert len(shown(fields[0])) == 1 and not shown(fields[1])
+    refused = replace(plan, path=(), fields=(fields[1],))
+    assert len(conflicts([refused], Explainer(invented.knowledge()), Trail())) == 1
