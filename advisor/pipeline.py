@@ -19,7 +19,8 @@ from advisor.knowledge.base import Knowledge
 from advisor.knowledge.load import load_knowledge
 from advisor.numbers.job_figures import JobFigures, job_figures
 from advisor.sequence.joint import Visit, share_set_ups
-from advisor.sequence.plan import FeaturePlan, decide_handling, plan_feature
+from advisor.sequence.memory import PlanMemory
+from advisor.sequence.plan import FeaturePlan, decide_handling
 from advisor.sheet.build import Planned, build_sheet, planned_with
 from advisor.sheet.model import Sheet
 from advisor.situations import Facts, job_situation, presumed
@@ -38,11 +39,13 @@ class Desk:
         self.knowledge = knowledge
         self.decider = Decider(Engine(knowledge, matcher_maker(matcher)))
         self.book = CoefficientBook(knowledge.tables.coefficients.values(), learned)
+        self.plans = PlanMemory(knowledge, self.book)
 
     def with_learned(self, learned: Learned | None) -> Desk:
         """The same opened rules, with what trials taught."""
         other = copy(self)
         other.book = CoefficientBook(self.knowledge.tables.coefficients.values(), learned)
+        other.plans = PlanMemory(self.knowledge, other.book)
         return other
 
     def close(self) -> None:
@@ -90,10 +93,7 @@ def work_out(job: Job, desk: Desk, draws_of: Job | None = None) -> WorkedOut:
     knowledge, decider = desk.knowledge, desk.decider.listening()
     facts, presumptions = presumed(job_situation(job, knowledge), knowledge)
     handling = decide_handling(job, decider, facts)
-    alone = [
-        plan_feature(job, feature, str(handling.winner), knowledge, decider, desk.book)
-        for feature in job.features
-    ]
+    alone = [desk.plans.plan(job, feature, str(handling.winner), decider) for feature in job.features]
     plans, set_ups = share_set_ups(alone)
     figures = job_figures(job, plans, set_ups, canonical_json(draws_of or job))
     planned = planned_with(plans, figures)

@@ -52,6 +52,8 @@ class Matcher(Protocol):
 
 
 MatcherMaker = Callable[[Sequence[Conjunction]], Matcher]
+#: The signatures that a listening engine was asked about, each with its place.
+Asked = frozenset[tuple[str, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,17 +124,20 @@ class Engine:
 
     def signature(self, place: str, situation: Situation) -> int:
         """The bit mask of the tests of a place that hold; equal masks cannot be told apart there."""
+        mask = self.mask(place, situation)
+        if self._asked is not None:
+            self._asked.add((place, mask))
+        return mask
+
+    def mask(self, place: str, situation: Situation) -> int:
+        """The signature, without counting as having asked the rules."""
         table = self._stops[place].table
         if isinstance(situation, Growing):
             settled = situation.masks.get(place)
             if settled is None:
                 settled = situation.masks[place] = table.held_by_settled(situation)
-            mask = table.held_with(settled, situation)
-        else:
-            mask = table.held(situation)
-        if self._asked is not None:
-            self._asked.add((place, mask))
-        return mask
+            return table.held_with(settled, situation)
+        return table.held(situation)
 
     def table(self, place: str) -> PropertyTable:
         """The tests of a place, each with its bit in the signature, and the rules that need them."""
@@ -150,6 +155,16 @@ class Engine:
         ear = copy(self)
         ear._asked = set()
         return ear
+
+    @property
+    def asked(self) -> Asked:
+        """What a listening engine was asked so far; nothing from one that does not listen."""
+        return frozenset(self._asked or ())
+
+    def note(self, asked: Asked) -> None:
+        """Count as asked what another engine with the same memory was asked, if this one listens."""
+        if self._asked is not None:
+            self._asked |= asked
 
     def heard(self) -> frozenset[str]:
         """The ids of the rules that spoke to a listening engine, for whatever step or option."""

@@ -4,27 +4,24 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from advisor.choices.model import RangeChoice
-from advisor.figures.effect import whole_valley
-from advisor.knowledge.reference import Defect
 from advisor.sequence.candidate import Candidate
-from advisor.sequence.candidates import ALL_COUNT, StageField, stage_field
+from advisor.sequence.candidates import ALL_COUNT
 from advisor.sequence.clearing import DefectAtHand
 from advisor.sequence.cooling import Cooling
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import Moves
 from advisor.sequence.search import Label, cheapest_paths, reaches_goal
+from advisor.sequence.stages import Scope, Stages, inside
 from advisor.sequence.step_limits import StepLimits
 from advisor.sequence.surface import PlannedStep, Surface
-from advisor.situations import Facts, defect_facts
 
 #: Paths within this share of the cheapest count as equal.
 EQUAL = 1.10
 MOST_STEPS = 8
-MOST_CLEARING = 3
 #: A goal inside this part of the band (by logarithm) leaves room for a wearing belt.
 INNER = 0.70
 #: A thin film beside the main defect may be left to the steps that follow, if they take that much off.
@@ -34,87 +31,26 @@ Path = tuple[PlannedStep, ...]
 PathLabel = Label["PlannedStep | None"]
 
 
-@dataclass(frozen=True, slots=True)
-class Scope:
-    """How wide the search looks: how many concerns count, the Ra window in m, and what is banned."""
-
-    concerns: int
-    target: tuple[float, float]
-    banned: frozenset[tuple[str, tuple[str, str | None, str | None]]] = frozenset()
-
-
-class PathFinder:
+class PathFinder(Stages):
     """The graph of one feature, expanded on demand."""
 
     def __init__(self, desk: FeatureDesk, batch: int, limited: bool = True) -> None:
         """The graph of a feature; without `limited` the limits that show only in a whole step are let go."""
-        self.desk = desk
+        super().__init__(desk)
         self.moves = Moves(desk, batch)
         self.step_limits = StepLimits(desk)
         self._cooling = Cooling(desk)
         self._limited = limited
-        self.defects = tuple(self._defects())
         self._tracks = frozenset(defect.row.key for defect in self.defects if defect.row.local)
-        self.fields: dict[tuple[str, int, int, int], StageField] = {}
-        self._limits = desk.knowledge.depth_limits
-        self._edges: FeatureDesk | None = None
+        self._goes_between: dict[tuple[Surface, int], tuple[PlannedStep, ...]] = {}
         self._led_on: dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]] = {}
 
-    # ------------------------------------------------------------------ what there is
-    def _defects(self) -> Iterator[DefectAtHand]:
-        """The defects that must be cleared, the main one first; a sound surface is none."""
-        start = self.desk.feature.start
-        for key in start.defects:
-            row: Defect = self.desk.knowledge.tables.defects[key]
-            depth = start.depth_mm[0] if key == start.defect else row.depth_mm[0]
-            if row.kind != "surface" and depth > 0:
-                yield DefectAtHand(row, depth / 1e3, (row.strip_mm or 0.0) / 1e3)
-
-    def start(self) -> Surface:
-        """The surface as it arrives."""
-        ra = self.desk.feature.start.roughness_um * 1e-6
-        any_tool = next(iter(self.desk.tools.values()))
-        rt = float(whole_valley(ra, self.desk.expected(any_tool[0].media, None, None)))
-        return Surface(0, self.defects[0].depth if self.defects else 0.0, ra, rt)
-
-    def field(self, stage: str, concerns: int, defect: int = -1, remaining: float = 0.0) -> StageField:
-        """The candidates of a stage; for clearing, in the band that a remaining depth lies in."""
-        band = sum(1 for limit in self._limits if remaining * 1e3 > limit) if stage == "clear" else -1
-        key = (stage, defect, band, concerns)
-        if key not in self.fields:
-            desk = self.desk_for(stage, defect)
-            self.fields[key] = stage_field(desk, self._situation(stage, defect, remaining), concerns)
-        return self.fields[key]
-
-    def desk_for(self, stage: str, defect: int) -> FeatureDesk:
-        """Where a stage is worked: on the face, or on its edges where a burr is to go."""
-        if stage != "clear" or not self.defects[defect].row.on_edge:
-            return self.desk
-        if self._edges is None:
-            self._edges = self.desk.for_edges()
-        return self._edges
-
-    def _situation(self, stage: str, defect: int, remaining: float) -> Facts:
-        facts: Facts = {**self.desk_for(stage, defect).facts, "stage": stage}
-        if stage == "clear":
-            at_hand = self.defects[defect]
-            facts.update(defect_facts(at_hand.row.key, at_hand.depth * 1e3, self.desk.knowledge))
-            facts["remaining_mm"] = remaining * 1e3
-        concluded = self.desk.decider.engine.conclude(facts)
-        return dict(concluded.situation)
-
-    def _floors(self, remaining: float) -> list[float]:
-        """Depths at which a clearing step may stop: the edges of the bands below, and the end."""
-        return [0.0, *(limit / 1e3 for limit in self._limits if 4e-5 < limit / 1e3 < remaining * 0.9)]
-
-    # ------------------------------------------------------------------ the search
     def search(self, scope: Scope, slack: float = EQUAL) -> tuple[PathLabel, ...]:
         """Finished paths, cheapest first."""
-        if not self.field("finish", scope.concerns).candidates:
+        ends = self.ends(scope)
+        if not ends:
             return ()
-        cheapest_end = min(
-            self.moves.least_end(item) for item in self.field("finish", scope.concerns).candidates
-        )
+        cheapest_end = min(self.moves.least_end(item) for item in ends)
         return cheapest_paths(
             [self.origin()],
             lambda label: self._expand(label, scope),
@@ -125,7 +61,7 @@ class PathFinder:
 
     def passable(self, scope: Scope) -> bool:
         """Whether a search would find any path, without looking for the cheapest."""
-        return bool(self.field("finish", scope.concerns).candidates) and reaches_goal(
+        return bool(self.ends(scope)) and reaches_goal(
             [self.origin()],
             lambda label: self._expand(label, scope),
             lambda label: self._done(label, scope),
@@ -145,8 +81,7 @@ class PathFinder:
         if label.move is None or label.move.after.stage != "finish":
             return False
         after = label.move.after
-        inside = scope.target[0] * (1 - 1e-9) <= after.ra <= scope.target[1] * (1 + 1e-9)
-        return inside and not self._still_there(label, after)
+        return inside(after.ra, scope.target) and not self._still_there(label, after)
 
     def _still_there(self, label: PathLabel, surface: Surface) -> bool:
         """Whether a defect is neither cleared nor taken off by the way."""
@@ -176,14 +111,13 @@ class PathFinder:
         key = (surface, scope.concerns, scope.target)
         steps = self._led_on.get(key)
         if steps is None:
-            found = self._steps(surface, scope)
-            steps = self._led_on[key] = tuple(self._within_limits(found, scope) if self._limited else found)
+            steps = self._led_on[key] = tuple(self._steps(surface, scope))
         return steps
 
-    def _within_limits(self, steps: Iterable[PlannedStep], scope: Scope) -> Iterator[PlannedStep]:
+    def _within(self, steps: Iterable[PlannedStep], scope: Scope) -> Iterator[PlannedStep]:
         """The steps that keep their limits; one that is too hot is taken more gently, where that helps."""
         for step in steps:
-            if self.step_limits.kept(step):
+            if not self._limited or self.step_limits.kept(step):
                 yield step
             elif self.step_limits.too_hot_alone(step):
                 gentler = (
@@ -208,14 +142,22 @@ class PathFinder:
 
     def _steps(self, surface: Surface, scope: Scope) -> Iterator[PlannedStep]:
         if surface.defect < len(self.defects):
-            yield from self._clearing(surface, scope)
+            yield from self._within(self._clearing(surface, scope), scope)
             if surface.defect == 0 or any(
                 stands_proud(defect) or defect.depth > THIN for defect in self.defects[surface.defect :]
             ):
                 return
         if surface.stage in ("start", "clear", "refine"):
-            yield from self._between(surface, scope)
-        yield from self._ending(surface, scope)
+            yield from self._refined(surface, scope)
+        yield from self._within(self._ending(surface, scope), scope)
+
+    def _refined(self, surface: Surface, scope: Scope) -> tuple[PlannedStep, ...]:
+        """The steps between clearing and finish; the same whatever roughness is aimed at."""
+        key = (surface, scope.concerns)
+        steps = self._goes_between.get(key)
+        if steps is None:
+            steps = self._goes_between[key] = tuple(self._within(self._between(surface, scope), scope))
+        return steps
 
     def _between(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
         """The refining and preparing steps that lead on from a surface."""
@@ -226,8 +168,7 @@ class PathFinder:
 
     def _ending(self, surface: Surface, scope: Scope) -> Iterable[PlannedStep]:
         """The finishing steps that lead on from a surface."""
-        candidates = self.field("finish", scope.concerns).candidates
-        for candidate in self.moves.following(candidates, surface):
+        for candidate in self.moves.following(self.ends(scope), surface):
             yield from self._refining(candidate, surface, scope.target)
 
     def _refining(
@@ -249,12 +190,16 @@ class PathFinder:
                     yield from self.moves.clear(candidate, surface, defect, floor)
         if surface.defect == len(self.defects) - 1 and not defect.row.local:
             clearing = {candidate.key: candidate for candidate in field.candidates}
-            for candidate in self.field("finish", scope.concerns).candidates:
+            for candidate in self.ends(scope):
                 twin = clearing.get(candidate.key)
                 if twin and not candidate.tool.media.blends and windows_meet(twin, candidate):
                     for planned in self.moves.clear(candidate, surface, defect, 0.0):
                         if planned.after.left == 0.0:
                             yield planned
+
+    def _floors(self, remaining: float) -> list[float]:
+        """Depths at which a clearing step may stop: the edges of the bands below, and the end."""
+        return [0.0, *(limit / 1e3 for limit in self._limits if 4e-5 < limit / 1e3 < remaining * 0.9)]
 
     @staticmethod
     def _goes_on_finer(candidate: Candidate, surface: Surface) -> bool:
@@ -324,5 +269,4 @@ def target_window(low_um: float, high_um: float, inner: bool) -> tuple[float, fl
     return low * 1e-6, high_um * math.exp(-margin * span) * 1e-6
 
 
-Fields = Mapping[tuple[str, int, int, int], StageField]
 __all__ = ["ALL_COUNT", "EQUAL", "Path", "PathFinder", "PathLabel", "Scope", "steps_of", "target_window"]

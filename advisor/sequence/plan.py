@@ -90,7 +90,13 @@ def plan_feature(
         return FeaturePlan(feature, desk, (), 0.0, (), (), not_runnable)
     finder = finder_of(desk, job.batch)
     low, high = feature.finish.ra_low_um, feature.finish.ra_high_um
+    whole = target_window(low, high, False)
     for concerns in range(ALL_COUNT, -1, -1):
+        # Most jobs have a chain at once. Where there was none, a look at the whole band comes first.
+        if concerns < ALL_COUNT and (
+            finder.as_before(concerns) or not finder.passable(Scope(concerns, whole))
+        ):
+            continue
         for inner in (True, False):
             scope = Scope(concerns, target_window(low, high, inner))
             found = finder.search(scope)

@@ -22,6 +22,7 @@ class StepMaker:
     def __init__(self, desk: FeatureDesk, batch: int) -> None:
         self.desk = desk
         self._batch = max(1, batch)
+        self._changes: dict[str, float] = {}
         self._receiving: dict[tuple[Kind, int, str | None, str | None], Received] = {}
         rates = desk.job.cell.rates
         self._rate = rates.hour / 3600.0 if rates else None
@@ -29,7 +30,7 @@ class StepMaker:
     def least_cost(self, candidate: Candidate) -> float:
         """What a step with this candidate costs at least: the fixed time and the change of media."""
         values = self.values(candidate)
-        change = self.desk.job.cell.changeover_s(candidate.tool.media.form) / self._batch
+        change = self._changeover(candidate) / self._batch
         time = float(values["step_seconds"]) + change
         return time if self._rate is None else self._rate * time
 
@@ -116,7 +117,7 @@ class StepMaker:
         """
         values = self.values(candidate)
         time = float(timing.step_time(cutting, values["step_seconds"]))
-        changeover = self.desk.job.cell.changeover_s(candidate.tool.media.form)
+        changeover = self._changeover(candidate)
         depth = float(candidate.effect.depth(feed)) * (1.0 if local_work else self.lapped(candidate))
         removal = need if local_work else passes * depth
         volume = removal * (self.area() if ground is None else ground)
@@ -150,6 +151,13 @@ class StepMaker:
             dish,
             (*candidate.effect.flags, *flags),
         )
+
+    def _changeover(self, candidate: Candidate) -> float:
+        """The seconds (s) that a change of its media takes in this cell."""
+        form = candidate.tool.media.form
+        if form not in self._changes:
+            self._changes[form] = self.desk.job.cell.changeover_s(form)
+        return self._changes[form]
 
     def values(self, candidate: Candidate) -> Values:
         """The expected coefficients of a candidate."""
