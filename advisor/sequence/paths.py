@@ -14,7 +14,7 @@ from advisor.sequence.clearing import DefectAtHand
 from advisor.sequence.cooling import Cooling
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.moves import Moves
-from advisor.sequence.search import Label, cheapest_paths, reaches_goal
+from advisor.sequence.search import Label, cheapest_paths
 from advisor.sequence.stages import Scope, Stages, inside
 from advisor.sequence.step_limits import StepLimits
 from advisor.sequence.surface import PlannedStep, Surface
@@ -60,14 +60,8 @@ class PathFinder(Stages):
         )
 
     def passable(self, scope: Scope) -> bool:
-        """Whether a search would find any path, without looking for the cheapest."""
-        return bool(self.ends(scope)) and reaches_goal(
-            [self.origin()],
-            lambda label: self._expand(label, scope),
-            lambda label: self._done(label, scope),
-            # The same scratch at a node: then only what is left, taken and still to be taken decides.
-            lambda label: ((label.node, label.criteria[3]), (label.criteria[1], *label.criteria[4:])),
-        )
+        """Whether a search would find any path; it ends with the first."""
+        return bool(self.search(scope, 0.0))
 
     def origin(self) -> PathLabel:
         """Where every path begins; the films of the face are still to be taken off by the way."""

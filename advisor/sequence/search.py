@@ -86,31 +86,6 @@ def cheapest_paths(
     return tuple(found)
 
 
-def reaches_goal(
-    starts: Iterable[Label[Move]],
-    expand: Callable[[Label[Move]], Expansion[Move]],
-    is_goal: Callable[[Label[Move]], bool],
-    place: Callable[[Label[Move]], tuple[Hashable, Criteria]],
-) -> bool:
-    """Whether any way leads to a goal, whatever it costs: the newest label goes on first.
-
-    `place` gives a node and the criteria that count for getting on from there; a label that another one at
-    its node beats in all of them is dropped.
-    """
-    stack = list(starts)
-    settled: dict[Hashable, list[Criteria]] = {}
-    while stack:
-        label = stack.pop()
-        if is_goal(label):
-            return True
-        node, criteria = place(label)
-        kept = settled.setdefault(node, [])
-        if not _dominated(criteria, kept):
-            kept.append(criteria)
-            stack += expand(label)
-    return False
-
-
 def _dominated(criteria: Criteria, others: Iterable[Criteria]) -> bool:
     """Whether some other is no worse in every criterion."""
     for other in others:
