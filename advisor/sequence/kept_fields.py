@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 
+from advisor.job.model import Feature, Job
 from advisor.sequence.candidates import StageField
 from advisor.sequence.feature_desk import FeatureDesk
 from advisor.sequence.paths import PathFinder
+from advisor.situations import Facts
+
+#: What only rules look at before a chain is built: left out where they cannot tell it apart.
+_START_AS_RULES_SEE_IT = {"depth_mm": (0.0, 0.0), "roughness_um": 0.0}
+_FINISH_AS_RULES_SEE_IT = {"ra_low_um": 0.0, "ra_high_um": 0.0}
 
 Kept = dict[Hashable, StageField]
 
@@ -18,26 +24,33 @@ class KeepingFinder(PathFinder):
         super().__init__(desk, desk.job.batch)
         self._kept = kept
 
-    def field(self, stage: str, concerns: int, defect: int = -1, remaining: float = 0.0) -> StageField:
+    def found(self, desk: FeatureDesk, situation: Facts, concerns: int) -> StageField:
         """The candidates of a stage, worked out here or before."""
-        band = sum(1 for limit in self._limits if remaining * 1e3 > limit) if stage == "clear" else -1
-        own = (stage, defect, band, concerns)
-        found = self.fields.get(own)
-        if found is None:
-            key = self._key(stage, concerns, defect, remaining)
-            found = self._kept.get(key)
-            if found is None:
-                found = self._kept[key] = super().field(stage, concerns, defect, remaining)
-            self.fields[own] = found
-        return found
+        key = (tellable(desk, situation), concerns)
+        if key not in self._kept:
+            self._kept[key] = super().found(desk, situation, concerns)
+        return self._kept[key]
 
-    def _key(self, stage: str, concerns: int, defect: int, remaining: float) -> Hashable:
-        """All that the candidates of a stage depend on: cell, face, part, and what the rules can tell apart."""
-        desk = self.desk_for(stage, defect)
-        feature, part, engine = desk.feature, desk.job.part, desk.decider.engine
-        situation = self._situation(stage, defect, remaining)
-        return (
-            stage, concerns, desk.on_edge, desk.handling, desk.job.alloy, desk.job.cell, part.wall_mm, part.mass_kg,
-            feature.shape, feature.radius_mm, feature.width_mm, feature.access_mm, feature.area_cm2,
-            feature.finish.lay, *(engine.signature(place, situation) for place in desk.decider.vocabulary.order[1:]),
-        )  # fmt: skip
+
+def circumstances(job: Job, feature: Feature) -> str:
+    """All of a job that the plan of one of its faces may look at."""
+    alone = job.model_copy(update={"features": (feature,), "start": None, "finish": None, "assumed": ()})
+    return alone.model_dump_json()
+
+
+def tellable(desk: FeatureDesk, situation: Facts) -> tuple[object, ...]:
+    """What two situations must have in common to have the same candidates.
+
+    All of the job but the sizes that only rules look at; of those, which of their tests hold.
+    """
+    feature = desk.feature.model_copy(
+        update={
+            "name": "",
+            "max_stock_mm": None,
+            "start": desk.feature.start.model_copy(update=_START_AS_RULES_SEE_IT),
+            "finish": desk.feature.finish.model_copy(update=_FINISH_AS_RULES_SEE_IT),
+        }
+    )
+    engine = desk.decider.engine
+    signatures = tuple(engine.mask(place, situation) for place in desk.decider.vocabulary.order)
+    return circumstances(desk.job, feature), desk.handling, desk.on_edge, situation["stage"], signatures

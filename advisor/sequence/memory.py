@@ -16,6 +16,7 @@ from advisor.job.model import Feature, Job
 from advisor.knowledge.base import Knowledge
 from advisor.sequence.candidates import StageField, stage_field
 from advisor.sequence.feature_desk import FeatureDesk
+from advisor.sequence.kept_fields import circumstances, tellable
 from advisor.sequence.paths import PathFinder
 from advisor.sequence.plan import FeaturePlan, plan_feature
 from advisor.situations import Facts
@@ -24,9 +25,6 @@ from advisor.situations import Facts
 MOST_PLANS = 12
 #: So many stages with their candidates.
 MOST_FIELDS = 24
-#: What only rules look at before a chain is built: left out where they cannot tell it apart.
-_START_AS_RULES_SEE_IT = {"depth_mm": (0.0, 0.0), "roughness_um": 0.0}
-_FINISH_AS_RULES_SEE_IT = {"ra_low_um": 0.0, "ra_high_um": 0.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +54,11 @@ class PlanMemory:
         self._knowledge = knowledge
         self._book = book
         self._kept: OrderedDict[tuple[str, str], _Kept] = OrderedDict()
-
         self._fields: OrderedDict[tuple[object, ...], _KeptField] = OrderedDict()
 
     def plan(self, job: Job, feature: Feature, handling: str, decider: Decider) -> FeaturePlan:
         """The plan of a face, as `plan_feature` makes it; a listening decider notes what it rests on."""
-        key = (_circumstances(job, feature), handling)
+        key = (circumstances(job, feature), handling)
         kept = self._kept.get(key)
         if kept is None:
             ear = decider.listening()
@@ -79,7 +76,7 @@ class PlanMemory:
 
     def field(self, desk: FeatureDesk, situation: Facts, concerns: int) -> StageField:
         """The candidates of a stage, as `stage_field` makes them."""
-        key = (_tellable(desk, situation), concerns)
+        key = (tellable(desk, situation), concerns)
         kept = self._fields.get(key)
         if kept is None:
             ear = desk.decider.listening()
@@ -102,30 +99,6 @@ class _Remembering(PathFinder):
     def found(self, desk: FeatureDesk, situation: Facts, concerns: int) -> StageField:
         """The candidates in a situation, remembered or made."""
         return self._memory.field(desk, situation, concerns)
-
-
-def _circumstances(job: Job, feature: Feature) -> str:
-    """All of a job that the plan of one of its faces may look at."""
-    alone = job.model_copy(update={"features": (feature,), "start": None, "finish": None, "assumed": ()})
-    return alone.model_dump_json()
-
-
-def _tellable(desk: FeatureDesk, situation: Facts) -> tuple[object, ...]:
-    """What two situations must have in common to have the same candidates.
-
-    All of the job but the sizes that only rules look at; of those, which of their tests hold.
-    """
-    feature = desk.feature.model_copy(
-        update={
-            "name": "",
-            "max_stock_mm": None,
-            "start": desk.feature.start.model_copy(update=_START_AS_RULES_SEE_IT),
-            "finish": desk.feature.finish.model_copy(update=_FINISH_AS_RULES_SEE_IT),
-        }
-    )
-    engine = desk.decider.engine
-    signatures = tuple(engine.mask(place, situation) for place in desk.decider.vocabulary.order)
-    return _circumstances(desk.job, feature), desk.handling, desk.on_edge, situation["stage"], signatures
 
 
 def _as_now(field: StageField, situation: Facts) -> StageField:

@@ -42,6 +42,7 @@ _BY_BAND = "remaining_mm"
 
 Answers = tuple[str, ...]
 LedOn = dict[tuple[Surface, int, tuple[float, float]], tuple[PlannedStep, ...]]
+Between = dict[tuple[Surface, int], tuple[PlannedStep, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ class _Kept:
     """What the plans of one face have in common, by their marks."""
 
     fields: dict[Hashable, dict[tuple[str, int, int, int], StageField]] = field(default_factory=dict)
-    moves: dict[Hashable, tuple[Moves, StepLimits, Cooling, LedOn]] = field(default_factory=dict)
+    moves: dict[Hashable, tuple[Moves, StepLimits, Cooling, LedOn, Between]] = field(default_factory=dict)
 
 
 class _KeptFinder(PathFinder):
@@ -69,8 +70,9 @@ class _KeptFinder(PathFinder):
             self.fields = kept.fields.setdefault(mark.set_ups, self.fields)
         if mark.moves is not None:
             # Together, because each knows a candidate by its id: none may outlive the candidates it knows.
-            stock, made = self.moves.most_stock, (self.moves, self.step_limits, self._cooling, self._led_on)
-            moves, self.step_limits, self._cooling, self._led_on = kept.moves.setdefault(
+            stock = self.moves.most_stock
+            made = (self.moves, self.step_limits, self._cooling, self._led_on, self._goes_between)
+            moves, self.step_limits, self._cooling, self._led_on, self._goes_between = kept.moves.setdefault(
                 (mark.moves, self.moves.most_dish), made
             )
             self.moves = copy(moves)  # the stock that may come off is held against whole ways, not against moves
