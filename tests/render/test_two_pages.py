@@ -22,7 +22,7 @@ from tests.strategies import swept_jobs
 APPENDIX = "\n---\n\n## Appendix"
 COLUMNS = 100
 TWO_PAGES = 260
-A_FACE = 200  # typical jobs have up to three faces, whose cautions and checks are largely the same
+A_FACE = 210  # typical jobs have up to three faces, whose cautions and checks are largely the same
 
 DEMOS = tuple(path.stem for path in sorted(demo_jobs().glob("*.yaml")))
 
