@@ -43,9 +43,17 @@ class Desk:
 
     def with_learned(self, learned: Learned | None) -> Desk:
         """The same opened rules, with what trials taught."""
+        return self._over(self.knowledge, learned)
+
+    def with_rows(self, knowledge: Knowledge) -> Desk:
+        """The same opened rules, with the tables of a knowledge that has these rules and other rows."""
+        return self._over(knowledge, None)
+
+    def _over(self, knowledge: Knowledge, learned: Learned | None) -> Desk:
         other = copy(self)
-        other.book = CoefficientBook(self.knowledge.tables.coefficients.values(), learned)
-        other.plans = PlanMemory(self.knowledge, other.book)
+        other.knowledge = knowledge
+        other.book = CoefficientBook(knowledge.tables.coefficients.values(), learned)
+        other.plans = PlanMemory(knowledge, other.book)
         return other
 
     def close(self) -> None:

@@ -48,10 +48,10 @@ class Bench:
     rules_of: dict[int, frozenset[str]] = field(default_factory=dict)
     _desk: FeatureDesk | None = None
     _moves: dict[bool, Moves] = field(default_factory=dict)
-    _residues: dict[tuple[str, str | None], Residues] = field(default_factory=dict)
-    _offers: dict[tuple[str, str], Offer] = field(default_factory=dict)
-    _concluded: dict[tuple[str, State], Facts] = field(default_factory=dict)
-    _parts: dict[tuple[str, int, State, int], Part] = field(default_factory=dict)
+    _residues: dict[tuple[object, ...], Residues] = field(default_factory=dict)
+    _offers: dict[tuple[object, ...], Offer] = field(default_factory=dict)
+    _concluded: dict[tuple[object, ...], Facts] = field(default_factory=dict)
+    _parts: dict[tuple[object, ...], Part] = field(default_factory=dict)
     _fields: dict[tuple[object, ...], StageField] = field(default_factory=dict)
 
     def desk(self, job: Job) -> FeatureDesk:
@@ -109,7 +109,7 @@ class Bench:
         return self._fields[key]
 
     def _conclusions(self, facts: Facts, stage: str) -> Facts:
-        key = (stage, self._state(facts, stage, None))
+        key = (stage, facts["feature.shape"], self._state(facts, stage, None))
         if key not in self._concluded:
             derived = self.decider.engine.conclude(facts).situation
             self._concluded[key] = {
@@ -118,7 +118,7 @@ class Bench:
         return self._concluded[key]
 
     def _offer(self, desk: FeatureDesk, stage: str) -> Offer:
-        key = (stage, desk.feature.finish.lay if stage == "finish" else "")
+        key = (stage, desk.on_edge, desk.feature.finish.lay if stage == "finish" else "")
         if key not in self._offers:
             self._offers[key] = offered_media(desk, stage)
         return self._offers[key]
@@ -127,11 +127,11 @@ class Bench:
         """One media on one station; counting fewer concerns matters only where it lets in another grain."""
         stage = str(whole["stage"])
         told = self._state(whole, stage, tool.media.key)
-        key = (stage, id(tool), told, concerns)
+        key = (stage, desk.on_edge, id(tool), told, concerns)
         part = self._parts.get(key)
         if part is not None:
             return part
-        strict = self._parts.get((stage, id(tool), told, ALL_COUNT))
+        strict = self._parts.get((stage, desk.on_edge, id(tool), told, ALL_COUNT))
         if strict is not None and (not tool.media.grains or _no_wider(strict.grains, concerns)):
             part = strict
         else:
@@ -146,10 +146,11 @@ class Bench:
 
     def _state(self, facts: Mapping[str, Value | None], stage: str, media: str | None) -> State:
         vocabulary = self.knowledge.vocabulary
-        if (stage, media) not in self._residues:
+        key = (stage, media, facts["feature.shape"])  # a burr is worked on the edge of its face
+        if key not in self._residues:
             fixed = fixed_facts(facts, stage, vocabulary, media)
-            self._residues[stage, media] = residues(self.knowledge.rules, fixed, vocabulary)
-        return self._residues[stage, media].state(facts)
+            self._residues[key] = residues(self.knowledge.rules, fixed, vocabulary)
+        return self._residues[key].state(facts)
 
 
 def _no_wider(grains: ListChoice | None, concerns: int) -> bool:

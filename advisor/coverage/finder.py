@@ -72,12 +72,13 @@ class BenchFinder(PathFinder):
         found = self.fields.get(key)
         if found is None:
             self._asked[stage, defect, band] = remaining
-            facts: Facts = {**self.desk.facts, "stage": stage}
+            desk = self.desk_for(stage, defect)
+            facts: Facts = {**desk.facts, "stage": stage}
             if stage == "clear":
                 at_hand = self.defects[defect]
                 facts |= defect_facts(at_hand.row.key, at_hand.depth * 1e3, self.desk.knowledge)
                 facts["remaining_mm"] = remaining * 1e3
-            found = self.fields[key] = self.bench.field(self.desk, facts, concerns)
+            found = self.fields[key] = self.bench.field(desk, facts, concerns)
         return found
 
     def as_before(self, concerns: int) -> bool:

@@ -13,7 +13,6 @@ from functools import cached_property
 from pathlib import Path
 
 from advisor.errors import AdvisorError
-from advisor.figures.coefficients import CoefficientBook
 from advisor.impact.compare import differences
 from advisor.impact.corpus import Case, cases
 from advisor.impact.show import line
@@ -94,10 +93,7 @@ class ImpactBench:
 
     def _with_rows(self, knowledge: Knowledge) -> Desk:
         """The desk with the tables of another knowledge that has the same rules, and all the rules remember."""
-        desk = self._desk.with_learned(None)
-        desk.knowledge = knowledge
-        desk.book = CoefficientBook(knowledge.tables.coefficients.values())
-        return desk
+        return self._desk.with_rows(knowledge)
 
 
 def _touches(proposal: Proposal, known: Known) -> bool:

@@ -127,7 +127,7 @@ def another(draw: st.DrawFn, value: Any) -> Any:
     if isinstance(value, bool):
         return not value
     if isinstance(value, (int, float)) and draw(st.booleans()):
-        return draw(st.sampled_from((value * 1.00002 + 1e-9, -value - 1, value + 1, value * 10 + 1)))
+        return draw(st.sampled_from((value * 1.00002 + 1e-9, -value - 1, value * 1.5 + 1, value * 10 + 1)))
     if isinstance(value, str) and value and draw(st.booleans()):
         place = draw(st.integers(0, len(value) - 1))
         return value[:place] + ("x" if value[place] != "x" else "y") + value[place + 1 :]

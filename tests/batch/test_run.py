@@ -156,6 +156,8 @@ def test_memory_does_not_grow_with_the_number_of_jobs(way: Way, monkeypatch: pyt
     monkeypatch.setattr("advisor.choices.decide.MOST_CHOICES", 200)
     monkeypatch.setattr("advisor.inference.engine.MOST_SIGNATURES", 50)
     monkeypatch.setattr("advisor.inference.properties.MOST_VALUES", 8)
+    monkeypatch.setattr("advisor.sequence.memory.MOST_PLANS", 1)
+    monkeypatch.setattr("advisor.sequence.memory.MOST_FIELDS", 2)
     tracemalloc.start()
     try:
         grown(way, 6, 0)
@@ -170,6 +172,8 @@ def test_memories_that_are_full_change_no_answer(way: Way, monkeypatch: pytest.M
     monkeypatch.setattr("advisor.choices.decide.MOST_CHOICES", 3)
     monkeypatch.setattr("advisor.inference.engine.MOST_SIGNATURES", 2)
     monkeypatch.setattr("advisor.inference.properties.MOST_VALUES", 1)
+    monkeypatch.setattr("advisor.sequence.memory.MOST_PLANS", 1)
+    monkeypatch.setattr("advisor.sequence.memory.MOST_FIELDS", 1)
     assert [work(n, task, way).text for n, task in enumerate(todo)] == expected
 
 

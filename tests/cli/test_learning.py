@@ -195,11 +195,3 @@ def test_places_that_cannot_be_written_are_refused_early(run: Run, log: Path, tm
         assert f"{option}: is no folder" in done.err
     done = run("trial", "learn", "--log", str(log), "--report", str(tmp_path / "no" / "r.html"))
     assert (done.code, done.out) == (2, "")
-
-
-def test_a_record_is_not_kept_of_a_sheet_that_hangs_on_trials(
-    run: Run, log: Path, job: str, tmp_path: Path
-) -> None:
-    done = run("recommend", job, "--log", str(log), "--record", str(tmp_path / "r"))
-    assert done.code == 2
-    assert "--record" in done.err

@@ -27,6 +27,7 @@ MODELS: dict[str, type[reference.Row]] = {
     "media": reference.Media,
     "symptoms": reference.Symptom,
     "coefficients": reference.Coefficient,
+    "faces": reference.WheelFace,
 }
 OPTION_TABLES = ("backings", "covers", "faces", "builds", "coats", "top_coats", "lubricants")
 
