@@ -160,8 +160,8 @@ def test_memory_does_not_grow_with_the_number_of_jobs(way: Way, monkeypatch: pyt
     monkeypatch.setattr("advisor.sequence.memory.MOST_FIELDS", 2)
     tracemalloc.start()
     try:
-        grown(way, 6, 0)
-        assert grown(way, 6, 6) < 6 * 20_000
+        grown(way, 24, 0)  # the one plan that is kept differs in size from job to job
+        assert grown(way, 12, 24) < 12 * 20_000
     finally:
         tracemalloc.stop()
 
