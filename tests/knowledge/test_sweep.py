@@ -18,7 +18,8 @@ SHAPES = (("flat", None), ("convex", "40 mm"), ("concave", "60 mm"), ("concave",
 #: What may stand in the way of a plan: limits of the cell and the face, each with its number or its name.
 LIMITS = {
     "station", "handling", "surface speed", "reach", "shape", "access", "lay", "stage", "force", "power",
-    "pressure on the grain", "roughness", "passes", "stroke", "heat", "stock",
+    "pressure on the grain", "roughness", "passes", "stroke", "heat", "stock", "hollow", "depth", "wall",
+    "start roughness", "wet", "dust", "media history",
 }  # fmt: skip
 #: Rules that refuse on purpose; docs/explanation/coverage-gaps.md says why.
 REFUSING = {
